@@ -1,0 +1,61 @@
+"""What is kept about a customer, its contacts, its premises and their locations."""
+
+import re
+from dataclasses import dataclass
+
+from app.rules.equipment import Environment
+
+
+@dataclass(frozen=True)
+class CustomerDetails:
+    name: str
+    address: str = ""
+    postcode: str = ""
+    email: str = ""
+    phone: str = ""
+    dutyholder: str = ""
+    notes: str = ""
+
+
+@dataclass(frozen=True)
+class ContactDetails:
+    name: str
+    role: str = ""
+    phone: str = ""
+    email: str = ""
+
+
+@dataclass(frozen=True)
+class PremisesDetails:
+    name: str
+    address: str
+    postcode: str = ""
+    environment: Environment = Environment.OFFICE
+    access_notes: str = ""
+
+
+def check_customer(details: CustomerDetails) -> dict[str, str]:
+    """What is wrong, by field name."""
+    mistakes = {} if details.name.strip() else {"name": "Give the customer's name."}
+    return mistakes | check_email(details.email)
+
+
+def check_contact(details: ContactDetails) -> dict[str, str]:
+    """What is wrong, by field name."""
+    mistakes = {} if details.name.strip() else {"name": "Give the contact's name."}
+    return mistakes | check_email(details.email)
+
+
+def check_premises(details: PremisesDetails) -> dict[str, str]:
+    """What is wrong, by field name."""
+    mistakes = {} if details.name.strip() else {"name": "Give the premises a name."}
+    if not details.address.strip():
+        mistakes["address"] = "Give the address; the certificate must say where the work was done."
+    return mistakes
+
+
+def check_email(email: str) -> dict[str, str]:
+    """What is wrong with an e-mail address, as a mistake of the field email; an empty one is allowed."""
+    if email and not re.fullmatch(r"[^@\s,;<>\"]+@[^@\s,;<>\"]+\.[^@\s,;<>\".]+", email):
+        return {"email": "This is not an e-mail address."}
+    return {}

@@ -1,0 +1,98 @@
+"""What rules need to know about one piece of equipment: its kind, construction class, use, cord, fuse and load."""
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+
+
+class Kind(StrEnum):
+    APPLIANCE = "appliance"
+    EXTENSION_LEAD = "extension-lead"
+    MULTIWAY_LEAD = "multiway-lead"
+    DETACHABLE_CORD = "detachable-cord"
+    RCD_LEAD = "rcd-lead"
+    PORTABLE_RCD = "portable-rcd"
+    MICROWAVE_OVEN = "microwave-oven"
+    CHARGER = "charger"
+    POWER_SUPPLY = "power-supply"
+    THREE_PHASE_LEAD = "three-phase-lead"
+
+
+class Construction(StrEnum):
+    CLASS_I = "I"
+    CLASS_II = "II"
+    CLASS_III = "III"
+    CLASS_II_FUNCTIONAL_EARTH = "II-functional-earth"
+
+    @property
+    def word(self) -> str:
+        return "Class II with functional earth" if self == "II-functional-earth" else f"Class {self.value}"
+
+
+class Use(StrEnum):
+    """How the equipment is used; the trade's own groups."""
+
+    HAND_HELD = "hand-held"
+    PORTABLE = "portable"
+    MOVABLE = "movable"
+    STATIONARY = "stationary"
+    FIXED = "fixed"
+    IT = "it"
+
+
+class Supply(StrEnum):
+    SINGLE_230 = "230-single"
+    CENTRE_TAPPED_110 = "110-centre-tapped"
+    THREE_PHASE_400 = "400-three-phase"
+
+
+class Environment(StrEnum):
+    """The kind of place, as in HSE's tables of suggested intervals."""
+
+    OFFICE = "office"
+    SHOP = "shop"
+    HOTEL = "hotel"
+    CARE_HOME = "care-home"
+    SCHOOL = "school"
+    PUBLIC = "public"
+    LIGHT_INDUSTRIAL = "light-industrial"
+    HEAVY_INDUSTRIAL = "heavy-industrial"
+    KITCHEN = "commercial-kitchen"
+    CONSTRUCTION = "construction"
+    HIRE = "hire"
+
+
+@dataclass(frozen=True)
+class Cord:
+    """The supply flex. csa_mm2 is the conductor size in mm², length_m its length in m; None where not known."""
+
+    csa_mm2: Decimal | None = None
+    length_m: Decimal | None = None
+    detachable: bool = False
+    moulded_plug: bool = False
+
+
+@dataclass(frozen=True)
+class Rcd:
+    """A residual current device in the item. product is the product standard it is built to."""
+
+    rated_ma: Decimal
+    product: str = "EN 61008"
+    selective: bool = False
+    delay_ms: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class ItemFacts:
+    """One item as the rules see it. cord is None for equipment without a cord in the measured path."""
+
+    kind: Kind = Kind.APPLIANCE
+    construction: Construction = Construction.CLASS_I
+    use: Use = Use.PORTABLE
+    heating: bool = False
+    rated_power_w: Decimal | None = None
+    rated_current_a: Decimal | None = None
+    supply: Supply = Supply.SINGLE_230
+    cord: Cord | None = field(default_factory=Cord)
+    fuse_a: Decimal | None = None
+    rcd: Rcd | None = None

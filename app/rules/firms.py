@@ -1,0 +1,86 @@
+"""The firm: its legal form, where it is registered, and what its owner must tell before papers can be printed."""
+
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+
+from app.rules.vat_numbers import number_vat_printed
+
+
+class LegalForm(StrEnum):
+    SOLE_TRADER = "sole-trader"
+    PARTNERSHIP = "partnership"
+    LIMITED_COMPANY = "limited-company"
+    LLP = "llp"
+    CHARITY = "charity"
+
+    @property
+    def word(self) -> str:
+        return "LLP" if self == "llp" else self.value.replace("-", " ")
+
+
+class Nation(StrEnum):
+    """The part of the United Kingdom in which a company is registered."""
+
+    ENGLAND_AND_WALES = "England and Wales"
+    WALES = "Wales"
+    SCOTLAND = "Scotland"
+    NORTHERN_IRELAND = "Northern Ireland"
+
+
+@dataclass(frozen=True)
+class FirmDetails:
+    """The firm as the owner describes it. address and registered_office are lines of text."""
+
+    name: str
+    legal_name: str
+    legal_form: LegalForm
+    address: str
+    postcode: str
+    phone: str = ""
+    email: str = ""
+    company_number: str = ""
+    registered_in: str = ""
+    registered_office: str = ""
+    charity_number: str = ""
+    vat_registered: bool = False
+    vat_number: str = ""
+    bank_name: str = ""
+    bank_account_name: str = ""
+    bank_sort_code: str = ""
+    bank_account_number: str = ""
+    payment_days: int = 30
+    certificate_prefix: str = "C"
+    invoice_prefix: str = "INV"
+    rulebook_id: str = "uk-2012"
+
+
+def check_firm(details: FirmDetails) -> dict[str, str]:
+    """What is wrong with the firm's details, by field name; empty when its papers can be printed."""
+    mistakes = {}
+    needed = [("name", "the name customers know"), ("legal_name", "the legal name"), ("address", "the address"),
+              ("postcode", "the postcode")]  # fmt: skip
+    if details.legal_form in (LegalForm.LIMITED_COMPANY, LegalForm.LLP):
+        needed += [("company_number", "the registered number"), ("registered_in", "the part of the UK where it is registered"),
+                   ("registered_office", "the registered office")]  # fmt: skip
+    if details.legal_form == LegalForm.CHARITY:
+        needed.append(("charity_number", "the charity's registered number"))
+    for name, word in needed:
+        if not getattr(details, name).strip():
+            mistakes[name] = f"Give {word}; papers must show it."
+    if not (details.phone.strip() or details.email.strip()):
+        mistakes["phone"] = "Give a phone number or an e-mail address at which customers reach the firm."
+    if details.vat_registered and not number_vat_printed(details.vat_number):
+        mistakes["vat_number"] = "A UK VAT number has nine digits, with or without GB before them."
+    if details.bank_sort_code and not re.fullmatch(r"\d\d[- ]?\d\d[- ]?\d\d", details.bank_sort_code):
+        mistakes["bank_sort_code"] = "A sort code has six digits, as in 01-02-03."
+    if details.bank_account_number and not re.fullmatch(r"\d{6,10}", details.bank_account_number):
+        mistakes["bank_account_number"] = "An account number has eight digits."
+    if not 0 <= details.payment_days <= 120:
+        mistakes["payment_days"] = "Give a number of days from 0 to 120."
+    for name in ("certificate_prefix", "invoice_prefix"):
+        if not re.fullmatch(r"[A-Z0-9]{1,8}", getattr(details, name)):
+            mistakes[name] = "Use 1 to 8 capital letters or digits."
+    if details.certificate_prefix == details.invoice_prefix:
+        mistakes.setdefault("invoice_prefix", "Certificates and invoices need different prefixes, so that no two papers share a number.")
+    return mistakes

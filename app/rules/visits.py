@@ -1,0 +1,105 @@
+"""The states of a visit and the moves between them, and what must be true before each move."""
+
+from dataclasses import dataclass
+from datetime import date, time
+from enum import StrEnum
+
+
+class VisitState(StrEnum):
+    BOOKED = "booked"
+    UNDER_WAY = "under way"
+    FINISHED = "finished"
+    CANCELLED = "cancelled"
+
+
+MOVES = {
+    VisitState.BOOKED: {VisitState.UNDER_WAY, VisitState.CANCELLED},
+    VisitState.UNDER_WAY: {VisitState.FINISHED, VisitState.CANCELLED},
+    VisitState.FINISHED: set[VisitState](),
+    VisitState.CANCELLED: set[VisitState](),
+}
+
+
+class NotTested(StrEnum):
+    """Why an item on the list could not be tested."""
+
+    NOT_FOUND = "not found"
+    NOT_PRESENTED = "not presented"
+    IN_USE = "in use and could not be unplugged"
+    REMOVED = "removed from the premises"
+    REFUSED = "refused by the customer"
+    OTHER = "other"
+
+
+@dataclass(frozen=True)
+class Booking:
+    """What is agreed when a visit is booked."""
+
+    premises_id: int
+    technician_id: int
+    instrument_id: int
+    booked_on: date
+    booked_time: time | None = None
+    note: str = ""
+    instrument_reason: str = ""
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far a visit has come, in items."""
+
+    items: int = 0
+    passed: int = 0
+    failed: int = 0
+    not_tested: int = 0
+    incomplete: int = 0
+    undecided: int = 0
+
+    @property
+    def done(self) -> int:
+        return self.passed + self.failed + self.not_tested
+
+    @property
+    def left(self) -> int:
+        return self.items - self.done
+
+
+def may_move(state: VisitState, to: VisitState) -> str | None:
+    """Say why a visit cannot move from one state to another, or nothing when it can."""
+    if to in MOVES[state]:
+        return None
+    if state == VisitState.FINISHED:
+        return "This visit is finished. What it found stands as it was recorded."
+    if state == VisitState.CANCELLED:
+        return "This visit was cancelled. Book a new one instead."
+    return f"A visit that is {state.value} cannot become {to.value}."
+
+
+def may_finish(progress: Progress) -> str | None:
+    """Say what is still open on a visit, or nothing when it can be finished."""
+    if progress.items == 0:
+        return "There are no items on this visit. Add the items that were tested, or cancel the visit."
+    if progress.left == 0:
+        return None
+    untouched = progress.left - progress.incomplete - progress.undecided
+    parts = []
+    if untouched:
+        parts.append(f"{untouched} not yet looked at")
+    if progress.incomplete:
+        parts.append(f"{progress.incomplete} with a required check missing")
+    if progress.undecided:
+        parts.append(f"{progress.undecided} that {'needs' if progress.undecided == 1 else 'need'} a decision")
+    return (f"{progress.left} of {progress.items} items {'is' if progress.left == 1 else 'are'} still open: "
+            f"{', '.join(parts)}. Test them, or record why each was not tested.")  # fmt: skip
+
+
+def may_use_instrument(good_until: date | None, on: date, reason: str) -> str | None:
+    """Say why an instrument may not be used on a day, or nothing. Out of calibration needs a written reason."""
+    if good_until is not None and good_until >= on:
+        return None
+    if reason.strip():
+        return None
+    if good_until is None:
+        return "This instrument has no calibration on record. Enter its calibration, or give a reason for using it without."
+    return (f"The calibration of this instrument ran out on {good_until.day} {good_until:%B %Y}. "
+            "Choose another instrument, or give a reason, which the certificate prints.")  # fmt: skip

@@ -1,0 +1,63 @@
+"""Customers and their contacts."""
+
+from sqlalchemy import ForeignKey, func, or_, select
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+
+from app.rules.customers import CustomerDetails
+from app.store.database import Base, Missing
+
+
+class CustomerRow(Base):
+    __tablename__ = "customers"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(index=True)
+    address: Mapped[str]
+    postcode: Mapped[str]
+    email: Mapped[str]
+    phone: Mapped[str]
+    dutyholder: Mapped[str]
+    notes: Mapped[str]
+    version: Mapped[int] = mapped_column(default=1)
+    contacts: Mapped[list["ContactRow"]] = relationship(order_by="ContactRow.id", cascade="all, delete-orphan")
+
+    __mapper_args__ = {"version_id_col": version}
+
+    @property
+    def details(self) -> CustomerDetails:
+        return CustomerDetails(**{name: getattr(self, name) for name in CustomerDetails.__dataclass_fields__})
+
+
+class ContactRow(Base):
+    __tablename__ = "contacts"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"), index=True)
+    name: Mapped[str]
+    role: Mapped[str]
+    phone: Mapped[str]
+    email: Mapped[str]
+
+
+def get_customer(session: Session, customer_id: int) -> CustomerRow:
+    """Raises Missing."""
+    row = session.get(CustomerRow, customer_id)
+    if row is None:
+        raise Missing("customer")
+    return row
+
+
+def get_contact(session: Session, contact_id: int) -> ContactRow:
+    """Raises Missing."""
+    row = session.get(ContactRow, contact_id)
+    if row is None:
+        raise Missing("contact")
+    return row
+
+
+def list_customers(session: Session, search: str = "") -> list[CustomerRow]:
+    query = select(CustomerRow).order_by(func.lower(CustomerRow.name))
+    for word in search.split():
+        query = query.where(or_(*(column.icontains(word, autoescape=True) for column in
+                                  (CustomerRow.name, CustomerRow.address, CustomerRow.postcode, CustomerRow.email))))  # fmt: skip
+    return list(session.scalars(query))

@@ -1,0 +1,60 @@
+"""Instruments and their calibrations."""
+
+from datetime import date
+
+from sqlalchemy import ForeignKey, select
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+
+from app.rules.instruments import InstrumentDetails
+from app.store.database import Base, Missing
+
+
+class InstrumentRow(Base):
+    __tablename__ = "instruments"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    serial: Mapped[str] = mapped_column(unique=True)
+    make: Mapped[str]
+    model: Mapped[str]
+    notes: Mapped[str]
+    active: Mapped[bool] = mapped_column(default=True)
+    version: Mapped[int] = mapped_column(default=1)
+    calibrations: Mapped[list["CalibrationRow"]] = relationship(order_by="CalibrationRow.calibrated_on.desc()")
+
+    __mapper_args__ = {"version_id_col": version}
+
+    @property
+    def details(self) -> InstrumentDetails:
+        return InstrumentDetails(**{name: getattr(self, name) for name in InstrumentDetails.__dataclass_fields__})
+
+    @property
+    def good_until(self) -> date | None:
+        return self.calibrations[0].good_until if self.calibrations else None
+
+    def calibration_on(self, day: date) -> "CalibrationRow | None":
+        """The newest calibration made on or before a day."""
+        return next((row for row in self.calibrations if row.calibrated_on <= day), None)
+
+
+class CalibrationRow(Base):
+    __tablename__ = "calibrations"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    instrument_id: Mapped[int] = mapped_column(ForeignKey("instruments.id"), index=True)
+    calibrated_on: Mapped[date]
+    good_until: Mapped[date]
+    certificate_number: Mapped[str]
+    laboratory: Mapped[str]
+
+
+def get_instrument(session: Session, instrument_id: int) -> InstrumentRow:
+    """Raises Missing."""
+    row = session.get(InstrumentRow, instrument_id)
+    if row is None:
+        raise Missing("instrument")
+    return row
+
+
+def list_instruments(session: Session) -> list[InstrumentRow]:
+    return list(session.scalars(select(InstrumentRow).order_by(InstrumentRow.active.desc(), InstrumentRow.name)))

@@ -1,0 +1,119 @@
+"""Items: the register of what a customer has, and what was found wrong with each."""
+
+from datetime import date, datetime
+
+from sqlalchemy import ForeignKey, UniqueConstraint, func, or_, select
+from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
+
+from app.rules.items import ItemDetails, ItemState
+from app.store.customers import CustomerRow
+from app.store.database import STRICT, Base, Missing
+from app.store.equipment_types import EquipmentTypeRow, FactsColumns
+from app.store.premises import LocationRow, PremisesRow
+
+
+class ItemRow(FactsColumns, Base):
+    __tablename__ = "items"
+    __table_args__ = (UniqueConstraint("customer_id", "number"), STRICT)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"))
+    premises_id: Mapped[int] = mapped_column(ForeignKey("premises.id"), index=True)
+    location_id: Mapped[int] = mapped_column(ForeignKey("locations.id"), index=True)
+    equipment_type_id: Mapped[int | None] = mapped_column(ForeignKey("equipment_types.id"), index=True)
+    number: Mapped[str]
+    description: Mapped[str]
+    make: Mapped[str]
+    model: Mapped[str]
+    serial: Mapped[str]
+    notes: Mapped[str]
+    interval_months: Mapped[int | None]
+    interval_reason: Mapped[str]
+    state: Mapped[str] = mapped_column(default=ItemState.IN_USE.value)
+    state_reason: Mapped[str] = mapped_column(default="")
+    added_on: Mapped[date]
+    last_tested_on: Mapped[date | None]
+    last_verdict: Mapped[str | None]
+    next_due_on: Mapped[date | None] = mapped_column(index=True)
+    version: Mapped[int] = mapped_column(default=1)
+    customer: Mapped[CustomerRow] = relationship()
+    premises: Mapped[PremisesRow] = relationship()
+    location: Mapped[LocationRow] = relationship()
+    equipment_type: Mapped[EquipmentTypeRow | None] = relationship()
+
+    __mapper_args__ = {"version_id_col": version}
+
+    @property
+    def details(self) -> ItemDetails:
+        values = {name: getattr(self, name) for name in ItemDetails.__dataclass_fields__}
+        return ItemDetails(**values)
+
+
+class DefectRow(Base):
+    """What was found wrong with an item. It is closed by a pass at a later test, never by word alone."""
+
+    __tablename__ = "defects"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    item_id: Mapped[int] = mapped_column(ForeignKey("items.id"), index=True)
+    visit_item_id: Mapped[int | None] = mapped_column(ForeignKey("visit_items.id"), index=True)
+    found_at: Mapped[datetime]
+    found: Mapped[str]
+    remedy: Mapped[str]
+    closed_on: Mapped[date | None]
+    item: Mapped[ItemRow] = relationship()
+
+
+def get_item(session: Session, item_id: int) -> ItemRow:
+    """Raises Missing."""
+    row = session.get(ItemRow, item_id)
+    if row is None:
+        raise Missing("item")
+    return row
+
+
+def find_item_by_number(session: Session, customer_id: int, number: str) -> ItemRow | None:
+    return session.scalar(select(ItemRow).where(ItemRow.customer_id == customer_id, ItemRow.number == number))
+
+
+def list_item_numbers(session: Session, customer_id: int) -> list[str]:
+    return list(session.scalars(select(ItemRow.number).where(ItemRow.customer_id == customer_id)))
+
+
+def list_items(
+    session: Session,
+    premises_id: int,
+    search: str = "",
+    location_id: int | None = None,
+    equipment_type_id: int | None = None,
+    construction: str = "",
+    state: str = "",
+) -> list[ItemRow]:
+    """The items at a premises in the order of its locations. Withdrawn ones only where that state is asked for."""
+    query = (
+        select(ItemRow)
+        .join(LocationRow, ItemRow.location_id == LocationRow.id)
+        .where(ItemRow.premises_id == premises_id)
+        .order_by(LocationRow.position, LocationRow.name, func.length(ItemRow.number), ItemRow.number)
+        .options(joinedload(ItemRow.location), joinedload(ItemRow.equipment_type))
+    )
+    query = query.where(ItemRow.state == state) if state else query.where(ItemRow.state != ItemState.WITHDRAWN.value)
+    if location_id is not None:
+        query = query.where(ItemRow.location_id == location_id)
+    if equipment_type_id is not None:
+        query = query.where(ItemRow.equipment_type_id == equipment_type_id)
+    if construction:
+        query = query.where(ItemRow.construction == construction)
+    columns = (ItemRow.number, ItemRow.description, ItemRow.make, ItemRow.model, ItemRow.serial, LocationRow.name)
+    for word in search.split():
+        query = query.where(or_(*(column.icontains(word, autoescape=True) for column in columns)))
+    return list(session.scalars(query))
+
+
+def list_items_at(session: Session, location_id: int) -> list[ItemRow]:
+    return list(session.scalars(select(ItemRow).where(ItemRow.location_id == location_id)))
+
+
+def list_open_defects(session: Session, item_id: int) -> list[DefectRow]:
+    return list(session.scalars(
+        select(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on.is_(None)).order_by(DefectRow.id)))  # fmt: skip

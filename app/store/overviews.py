@@ -1,0 +1,80 @@
+"""Questions across nouns: what is on today, what is overdue, what waits for somebody."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from sqlalchemy import case, func, select
+from sqlalchemy.orm import Session
+
+from app.rules.items import ItemState
+from app.rules.visits import VisitState
+from app.store.certificates import CertificateRow
+from app.store.customers import CustomerRow
+from app.store.invoices import InvoiceRow, list_invoices
+from app.store.items import DefectRow, ItemRow
+from app.store.premises import PremisesRow
+from app.store.visits import VisitRow
+
+
+@dataclass(frozen=True)
+class DuePremises:
+    """What falls due at one premises."""
+
+    premises_id: int
+    premises: str
+    customer_id: int
+    customer: str
+    overdue: int
+    soon: int
+    first_due_on: date
+
+
+def list_due_premises(session: Session, today: date, within_days: int = 30, limit: int = 100) -> list[DuePremises]:
+    """Premises with items overdue or due within some days, the most overdue first, without those already booked."""
+    overdue = func.sum(case((ItemRow.next_due_on < today, 1), else_=0))
+    booked = select(VisitRow.premises_id).where(VisitRow.state.in_((VisitState.BOOKED.value, VisitState.UNDER_WAY.value)))
+    query = (
+        select(PremisesRow.id, PremisesRow.name, CustomerRow.id, CustomerRow.name, overdue, func.count(), func.min(ItemRow.next_due_on))
+        .join(PremisesRow, ItemRow.premises_id == PremisesRow.id)
+        .join(CustomerRow, PremisesRow.customer_id == CustomerRow.id)
+        .where(ItemRow.state == ItemState.IN_USE.value, ItemRow.next_due_on <= today + timedelta(days=within_days))
+        .where(PremisesRow.id.not_in(booked))
+        .group_by(PremisesRow.id, PremisesRow.name, CustomerRow.id, CustomerRow.name)
+        .order_by(func.min(ItemRow.next_due_on))
+        .limit(limit)
+    )
+    return [DuePremises(*row[:4], overdue=row[4], soon=row[5] - row[4], first_due_on=row[6]) for row in session.execute(query)]
+
+
+def list_uncertified_visits(session: Session) -> list[VisitRow]:
+    """Finished visits whose certificate has not been issued."""
+    certified = select(CertificateRow.visit_id)
+    query = select(VisitRow).where(VisitRow.state == VisitState.FINISHED.value, VisitRow.id.not_in(certified))
+    return list(session.scalars(query.order_by(VisitRow.booked_on)))
+
+
+def list_uninvoiced_visits(session: Session) -> list[VisitRow]:
+    """Finished visits without an issued invoice."""
+    invoiced = select(InvoiceRow.visit_id).where(InvoiceRow.state != "draft")
+    query = select(VisitRow).where(VisitRow.state == VisitState.FINISHED.value, VisitRow.id.not_in(invoiced))
+    return list(session.scalars(query.order_by(VisitRow.booked_on)))
+
+
+def list_overdue_invoices(session: Session, today: date) -> list[InvoiceRow]:
+    """Issued invoices whose day has passed and that are not paid in full."""
+    return [row for row in list_invoices(session, state="issued", limit=10_000)
+            if row.due_on is not None and row.due_on < today and row.owed_pence > 0]  # fmt: skip
+
+
+def list_defects(session: Session, premises_id: int | None = None, limit: int = 200) -> list[DefectRow]:
+    """Open defects of items that are still at the premises, newest first."""
+    query = select(DefectRow).join(DefectRow.item).where(DefectRow.closed_on.is_(None), ItemRow.state != ItemState.WITHDRAWN.value)
+    if premises_id is not None:
+        query = query.where(ItemRow.premises_id == premises_id)
+    return list(session.scalars(query.order_by(DefectRow.id.desc()).limit(limit)))
+
+
+def count_items(session: Session, premises_id: int) -> dict[str, int]:
+    """How many items a premises has, by state."""
+    query = select(ItemRow.state, func.count()).where(ItemRow.premises_id == premises_id).group_by(ItemRow.state)
+    return {state: number for state, number in session.execute(query)}

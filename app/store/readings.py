@@ -1,0 +1,147 @@
+"""The items on a visit, and what was recorded and judged for each: with limit, working, source and edition."""
+
+from datetime import date, datetime
+from decimal import Decimal
+
+from sqlalchemy import ForeignKey, UniqueConstraint, func, select
+from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
+
+from app.rules.visits import Progress
+from app.store.database import STRICT, Base, Missing
+from app.store.equipment_types import FactsColumns
+from app.store.items import DefectRow, ItemRow
+from app.store.people import PersonRow
+from app.store.premises import LocationRow
+from app.store.visits import VisitRow
+
+
+class VisitItemRow(FactsColumns, Base):
+    """One item on one visit. The facts are those it was judged by, whatever the register says later."""
+
+    __tablename__ = "visit_items"
+    __table_args__ = (UniqueConstraint("visit_id", "item_id"), STRICT)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    visit_id: Mapped[int] = mapped_column(ForeignKey("visits.id"))
+    item_id: Mapped[int] = mapped_column(ForeignKey("items.id"), index=True)
+    location_id: Mapped[int] = mapped_column(ForeignKey("locations.id"))
+    description: Mapped[str]
+    verdict: Mapped[str | None]
+    advice: Mapped[list[str]] = mapped_column(default=list)
+    missing: Mapped[list[str]] = mapped_column(default=list)
+    rulebook_id: Mapped[str] = mapped_column(default="")
+    rulebook_version: Mapped[str] = mapped_column(default="")
+    not_tested: Mapped[str] = mapped_column(default="")
+    not_tested_note: Mapped[str] = mapped_column(default="")
+    note: Mapped[str] = mapped_column(default="")
+    tested_at: Mapped[datetime | None]
+    tested_by_id: Mapped[int | None] = mapped_column(ForeignKey("people.id"))
+    next_due_on: Mapped[date | None]
+    version: Mapped[int] = mapped_column(default=1)
+    visit: Mapped[VisitRow] = relationship()
+    item: Mapped[ItemRow] = relationship()
+    location: Mapped[LocationRow] = relationship()
+    tested_by: Mapped[PersonRow | None] = relationship()
+    readings: Mapped[list["ReadingRow"]] = relationship(order_by="ReadingRow.position", cascade="all, delete-orphan")
+    defects: Mapped[list[DefectRow]] = relationship(order_by=DefectRow.id)
+
+    __mapper_args__ = {"version_id_col": version}
+
+    @property
+    def done(self) -> bool:
+        return bool(self.not_tested) or self.verdict in ("pass", "fail")
+
+
+class ReadingRow(Base):
+    """What was recorded for one check, and how it was judged."""
+
+    __tablename__ = "readings"
+    __table_args__ = (UniqueConstraint("visit_item_id", "position"), STRICT)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    visit_item_id: Mapped[int] = mapped_column(ForeignKey("visit_items.id"))
+    position: Mapped[int]
+    check: Mapped[str]
+    point: Mapped[str] = mapped_column(default="")
+    multiple: Mapped[Decimal | None]
+    phase_deg: Mapped[int | None]
+    given: Mapped[str] = mapped_column(default="")
+    value: Mapped[Decimal | None]
+    unit: Mapped[str] = mapped_column(default="")
+    bound: Mapped[str] = mapped_column(default="")
+    note: Mapped[str] = mapped_column(default="")
+    outcome: Mapped[str]
+    at_most: Mapped[Decimal | None]
+    at_least: Mapped[Decimal | None]
+    limit_unit: Mapped[str] = mapped_column(default="")
+    limit_text: Mapped[str] = mapped_column(default="")
+    working: Mapped[str] = mapped_column(default="")
+    source: Mapped[str] = mapped_column(default="")
+    margin: Mapped[Decimal | None]
+    sentence: Mapped[str] = mapped_column(default="")
+    instrument_id: Mapped[int | None] = mapped_column(ForeignKey("instruments.id"), index=True)
+    recorded_at: Mapped[datetime]
+
+
+def get_visit_item(session: Session, visit_id: int, item_id: int) -> VisitItemRow:
+    """The row of an item on a visit. Raises Missing."""
+    row = find_visit_item(session, visit_id, item_id)
+    if row is None:
+        raise Missing("item on this visit")
+    return row
+
+
+def find_visit_item(session: Session, visit_id: int, item_id: int) -> VisitItemRow | None:
+    return session.scalar(select(VisitItemRow).where(VisitItemRow.visit_id == visit_id, VisitItemRow.item_id == item_id))
+
+
+def list_visit_items(session: Session, visit_id: int) -> list[VisitItemRow]:
+    """The items on a visit by location, with their items and locations."""
+    return list(session.scalars(
+        select(VisitItemRow)
+        .join(VisitItemRow.item)
+        .join(LocationRow, VisitItemRow.location_id == LocationRow.id)
+        .where(VisitItemRow.visit_id == visit_id)
+        .order_by(LocationRow.position, LocationRow.name, func.length(ItemRow.number), ItemRow.number)
+        .options(joinedload(VisitItemRow.item), joinedload(VisitItemRow.location))
+    ))  # fmt: skip
+
+
+def list_item_history(session: Session, item_id: int) -> list[VisitItemRow]:
+    """What was recorded for an item at each visit, newest first."""
+    return list(session.scalars(
+        select(VisitItemRow)
+        .join(VisitItemRow.visit)
+        .where(VisitItemRow.item_id == item_id, VisitItemRow.tested_at.is_not(None))
+        .order_by(VisitRow.booked_on.desc(), VisitItemRow.id.desc())
+        .options(joinedload(VisitItemRow.visit))
+    ))  # fmt: skip
+
+
+def count_progress(session: Session, visit_id: int) -> Progress:
+    """How many items of a visit are in which state."""
+    return count_progress_of(session, [visit_id])[visit_id]
+
+
+def count_progress_of(session: Session, visit_ids: list[int]) -> dict[int, Progress]:
+    """The progress of several visits in one question."""
+    query = (
+        select(VisitItemRow.visit_id, VisitItemRow.verdict, VisitItemRow.not_tested != "", func.count())
+        .where(VisitItemRow.visit_id.in_(visit_ids))
+        .group_by(VisitItemRow.visit_id, VisitItemRow.verdict, VisitItemRow.not_tested != "")
+    )
+    counts: dict[int, dict[str, int]] = {visit_id: {} for visit_id in visit_ids}
+    for visit_id, verdict, not_tested, number in session.execute(query):
+        word = "not_tested" if not_tested else verdict or "open"
+        counts[visit_id][word] = counts[visit_id].get(word, 0) + number
+    return {
+        visit_id: Progress(
+            items=sum(found.values()),
+            passed=found.get("pass", 0),
+            failed=found.get("fail", 0),
+            not_tested=found.get("not_tested", 0),
+            incomplete=found.get("incomplete", 0),
+            undecided=found.get("decision", 0),
+        )
+        for visit_id, found in counts.items()
+    }

@@ -1,0 +1,52 @@
+"""Share links: one customer's papers behind a secret address, of which only the SHA-256 is kept."""
+
+from datetime import date, datetime
+
+from sqlalchemy import ForeignKey, select
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+
+from app.store.customers import CustomerRow
+from app.store.database import Base, Missing
+from app.store.people import PersonRow
+from app.store.visits import VisitRow
+
+
+class ShareLinkRow(Base):
+    __tablename__ = "share_links"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    token_hash: Mapped[str] = mapped_column(unique=True)
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"), index=True)
+    visit_id: Mapped[int] = mapped_column(ForeignKey("visits.id"), index=True)
+    made_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
+    made_at: Mapped[datetime]
+    expires_on: Mapped[date]
+    withdrawn_at: Mapped[datetime | None]
+    openings: Mapped[int] = mapped_column(default=0)
+    opened_at: Mapped[datetime | None]
+    note: Mapped[str] = mapped_column(default="")
+    customer: Mapped[CustomerRow] = relationship()
+    visit: Mapped[VisitRow] = relationship()
+    made_by: Mapped[PersonRow] = relationship()
+
+
+def get_share_link(session: Session, share_link_id: int) -> ShareLinkRow:
+    """Raises Missing."""
+    row = session.get(ShareLinkRow, share_link_id)
+    if row is None:
+        raise Missing("share link")
+    return row
+
+
+def find_share_link(session: Session, token_hash: str) -> ShareLinkRow | None:
+    return session.scalar(select(ShareLinkRow).where(ShareLinkRow.token_hash == token_hash))
+
+
+def list_share_links(session: Session, visit_id: int | None = None, customer_id: int | None = None) -> list[ShareLinkRow]:
+    """Share links, newest first."""
+    query = select(ShareLinkRow).order_by(ShareLinkRow.id.desc())
+    if visit_id is not None:
+        query = query.where(ShareLinkRow.visit_id == visit_id)
+    if customer_id is not None:
+        query = query.where(ShareLinkRow.customer_id == customer_id)
+    return list(session.scalars(query))

@@ -1,0 +1,23 @@
+"""All tables in one place, for migrations and for the tests that compare them with a database."""
+
+from app.store import (
+    certificates,
+    customers,
+    equipment_types,
+    firms,
+    instruments,
+    invoices,
+    items,
+    journal,
+    people,
+    premises,
+    prices,
+    readings,
+    share_links,
+    visits,
+)
+from app.store.database import Base
+
+NOUNS = (people, firms, customers, premises, equipment_types, items, instruments, prices, visits, readings,
+         certificates, invoices, share_links, journal)  # fmt: skip
+metadata = Base.metadata

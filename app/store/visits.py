@@ -1,0 +1,104 @@
+"""Visits: one attendance at one premises by one technician with one instrument."""
+
+from datetime import date, datetime, time
+from typing import Any
+
+from sqlalchemy import ForeignKey, String, func, or_, select
+from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
+from sqlalchemy.types import TypeDecorator
+
+from app.rules.visits import VisitState
+from app.store.customers import CustomerRow
+from app.store.database import Base, Missing
+from app.store.instruments import InstrumentRow
+from app.store.people import PersonRow
+from app.store.premises import PremisesRow
+
+
+class ClockTime(TypeDecorator[time]):
+    """A time of day, kept as hh:mm."""
+
+    impl = String
+    cache_ok = True
+
+    def process_bind_param(self, value: time | None, dialect: Any) -> str | None:
+        return None if value is None else value.strftime("%H:%M")
+
+    def process_result_value(self, value: Any, dialect: Any) -> time | None:
+        return None if value is None else time.fromisoformat(value)
+
+
+class VisitRow(Base):
+    __tablename__ = "visits"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"), index=True)
+    premises_id: Mapped[int] = mapped_column(ForeignKey("premises.id"), index=True)
+    technician_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
+    instrument_id: Mapped[int] = mapped_column(ForeignKey("instruments.id"))
+    instrument_reason: Mapped[str]
+    booked_on: Mapped[date] = mapped_column(index=True)
+    booked_time: Mapped[time | None] = mapped_column(ClockTime)
+    note: Mapped[str]
+    state: Mapped[str] = mapped_column(default=VisitState.BOOKED.value)
+    state_reason: Mapped[str] = mapped_column(default="")
+    rulebook_id: Mapped[str]
+    started_at: Mapped[datetime | None]
+    finished_at: Mapped[datetime | None]
+    version: Mapped[int] = mapped_column(default=1)
+    customer: Mapped[CustomerRow] = relationship()
+    premises: Mapped[PremisesRow] = relationship()
+    technician: Mapped[PersonRow] = relationship()
+    instrument: Mapped[InstrumentRow] = relationship()
+
+    __mapper_args__ = {"version_id_col": version}
+
+
+def get_visit(session: Session, visit_id: int) -> VisitRow:
+    """Raises Missing."""
+    row = session.get(VisitRow, visit_id)
+    if row is None:
+        raise Missing("visit")
+    return row
+
+
+def list_visits(
+    session: Session,
+    state: str = "",
+    search: str = "",
+    technician_id: int | None = None,
+    premises_id: int | None = None,
+    customer_id: int | None = None,
+    day: date | None = None,
+    limit: int = 500,
+) -> list[VisitRow]:
+    """Visits, newest day first."""
+    query = (
+        select(VisitRow)
+        .join(VisitRow.customer)
+        .join(VisitRow.premises)
+        .options(joinedload(VisitRow.customer), joinedload(VisitRow.premises), joinedload(VisitRow.technician))
+        .order_by(VisitRow.booked_on.desc(), VisitRow.booked_time, VisitRow.id.desc())
+        .limit(limit)
+    )
+    for column, value in ((VisitRow.state, state or None), (VisitRow.technician_id, technician_id), (VisitRow.premises_id, premises_id),
+                          (VisitRow.customer_id, customer_id), (VisitRow.booked_on, day)):  # fmt: skip
+        if value is not None:
+            query = query.where(column == value)
+    for word in search.split():
+        query = query.where(or_(*(column.icontains(word, autoescape=True) for column in
+                                  (CustomerRow.name, PremisesRow.name, PremisesRow.postcode))))  # fmt: skip
+    return list(session.scalars(query))
+
+
+def list_visit_conflicts(session: Session, technician_id: int, instrument_id: int, day: date, but: int = 0) -> list[VisitRow]:
+    """Other live visits of the same technician or instrument on a day."""
+    live = (VisitState.BOOKED.value, VisitState.UNDER_WAY.value)
+    query = select(VisitRow).where(
+        VisitRow.booked_on == day, VisitRow.state.in_(live), VisitRow.id != but,
+        or_(VisitRow.technician_id == technician_id, VisitRow.instrument_id == instrument_id))  # fmt: skip
+    return list(session.scalars(query))
+
+
+def count_visits(session: Session, premises_id: int) -> int:
+    return session.scalar(select(func.count()).select_from(VisitRow).where(VisitRow.premises_id == premises_id)) or 0

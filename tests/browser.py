@@ -1,0 +1,73 @@
+"""A real Chromium for the tests, driven by Playwright and kept off the network, in the three sizes of our pages.
+
+The browser lives for one test module and no longer: while Playwright's own loop runs, no other test could use asyncio.
+"""
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+
+MISSING = "no Chromium here (Debian: apt-get install chromium)"
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+FLAGS = (
+    "--disable-gpu --disable-quic --no-first-run --disable-background-networking --disable-component-update"
+    " --disable-sync --disable-default-apps --no-proxy-server"
+).split()
+ONLY_THIS_COMPUTER = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost"
+SIZES = {
+    "office": {"viewport": {"width": 1440, "height": 900}},
+    "tablet": {"viewport": {"width": 820, "height": 1180}, "has_touch": True},
+    "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
+}
+OpenPage = Callable[..., Page]
+
+
+def find_chromium() -> str | None:
+    """The path of a Chromium: the one that OHMSTEAD_CHROMIUM names, else one on the path, or nothing."""
+    return os.environ.get("OHMSTEAD_CHROMIUM") or next((path for name in NAMES if (path := shutil.which(name))), None)
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    """A running Chromium; the test is skipped, with the reason, where there is none."""
+    path = find_chromium()
+    if path is None:
+        pytest.skip(MISSING)
+    as_root = ["--no-sandbox"] if os.name == "posix" and os.geteuid() == 0 else []
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=[*FLAGS, ONLY_THIS_COMPUTER, *as_root])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium: Browser) -> Iterator[OpenPage]:
+    """Opens pages, each like a person's own device: `open_page("tablet", base_url=server.address)`.
+
+    At the end the test fails if a page had a script error or broke the content security policy.
+    """
+    contexts = []
+    faults: list[str] = []
+
+    def listen(message: ConsoleMessage) -> None:
+        # An answer such as 422 is logged as an error too, and is often what the test is about.
+        if message.type == "error" and not message.text.startswith("Failed to load resource"):
+            faults.append(message.text)
+
+    def open_one(size: str = "office", **options: object) -> Page:
+        shared = {"locale": "en-GB", "timezone_id": "Europe/London", "reduced_motion": "reduce"}
+        context = chromium.new_context(**{**shared, **SIZES[size], **options})  # type: ignore[arg-type]
+        context.set_default_timeout(15_000)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("console", listen)
+        return page
+
+    yield open_one
+    for context in contexts:
+        context.close()
+    assert not faults, "the browser reported: " + "; ".join(faults)

@@ -1,0 +1,32 @@
+"""What every test can ask for. The fixtures live in the modules named here, one kind in each."""
+
+from tests.browser import chromium, open_page
+from tests.databases import (
+    database,
+    database_url,
+    empty_postgres_url,
+    postgres_cluster,
+    postgres_template,
+    postgres_url,
+    sqlite_template,
+    sqlite_url,
+)
+from tests.servers import app_server
+from tests.skips import pytest_sessionfinish, pytest_sessionstart, pytest_terminal_summary
+
+__all__ = [
+    "app_server",
+    "chromium",
+    "database",
+    "database_url",
+    "empty_postgres_url",
+    "open_page",
+    "postgres_cluster",
+    "postgres_template",
+    "postgres_url",
+    "pytest_sessionfinish",
+    "pytest_sessionstart",
+    "pytest_terminal_summary",
+    "sqlite_template",
+    "sqlite_url",
+]

@@ -1,0 +1,83 @@
+"""The databases that tests get: fresh, brought to the newest tables, on SQLite and on PostgreSQL.
+
+A test that asks for `database` runs twice, once on each. The tables are made once a run and then copied.
+"""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from app.store.database import Database
+from app.store.migrate import upgrade
+from tests.postgres import MISSING, Cluster, find_programs, running_cluster
+
+
+@pytest.fixture(scope="session")
+def postgres_cluster() -> Iterator[Cluster]:
+    """A running PostgreSQL server; the test is skipped, with the reason, where there is none."""
+    programs = find_programs()
+    if programs is None:
+        pytest.skip(MISSING)
+    with running_cluster(programs) as cluster:
+        yield cluster
+
+
+@pytest.fixture
+def empty_postgres_url(postgres_cluster: Cluster) -> Iterator[str]:
+    """The address of a PostgreSQL database without any table."""
+    name = postgres_cluster.add_database()
+    yield postgres_cluster.url(name)
+    postgres_cluster.remove_database(name)
+
+
+@pytest.fixture(scope="session")
+def postgres_template(postgres_cluster: Cluster) -> str:
+    """The name of a migrated database that is only copied."""
+    name = postgres_cluster.add_database()
+    _bring_up(postgres_cluster.url(name))
+    return name
+
+
+@pytest.fixture
+def postgres_url(postgres_cluster: Cluster, postgres_template: str) -> Iterator[str]:
+    """The address of a fresh, migrated PostgreSQL database."""
+    name = postgres_cluster.add_database(postgres_template)
+    yield postgres_cluster.url(name)
+    postgres_cluster.remove_database(name)
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A migrated SQLite file that is only copied."""
+    file = tmp_path_factory.mktemp("template") / "ohmstead.db"
+    _bring_up(f"sqlite:///{file}")
+    return file
+
+
+@pytest.fixture
+def sqlite_url(sqlite_template: Path, tmp_path: Path) -> str:
+    """The address of a fresh, migrated SQLite database."""
+    return f"sqlite:///{shutil.copyfile(sqlite_template, tmp_path / 'ohmstead.db')}"
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def database_url(request: pytest.FixtureRequest) -> str:
+    """The address of a fresh, migrated database; the test runs on SQLite and on PostgreSQL."""
+    url: str = request.getfixturevalue(f"{request.param}_url")
+    return url
+
+
+@pytest.fixture
+def database(database_url: str) -> Iterator[Database]:
+    """A fresh, migrated database as the app opens it; the test runs on SQLite and on PostgreSQL."""
+    database = Database(database_url)
+    yield database
+    database.close()
+
+
+def _bring_up(url: str) -> None:
+    database = Database(url)
+    upgrade(database.engine)
+    database.close()

@@ -1,0 +1,2 @@
+import asyncio
+def test_async(): asyncio.run(asyncio.sleep(0))
