@@ -1,14 +1,16 @@
-"""A real Chromium for the tests, driven by Playwright and kept off the network, in the three sizes of our pages.
+"""A real Chromium for the tests, driven by Playwright, kept off the network, in the three sizes of our pages.
 
-The browser lives for one test module and no longer: while Playwright's own loop runs, no other test could use asyncio.
+The browser lives for one test module and no longer: while Playwright's own loop runs, no other test could
+use asyncio.
 """
 
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
 
 MISSING = "no Chromium here (Debian: apt-get install chromium)"
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
@@ -17,7 +19,7 @@ FLAGS = (
     " --disable-sync --disable-default-apps --no-proxy-server"
 ).split()
 ONLY_THIS_COMPUTER = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost"
-SIZES = {
+SIZES: dict[str, dict[str, Any]] = {
     "office": {"viewport": {"width": 1440, "height": 900}},
     "tablet": {"viewport": {"width": 820, "height": 1180}, "has_touch": True},
     "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
@@ -27,7 +29,8 @@ OpenPage = Callable[..., Page]
 
 def find_chromium() -> str | None:
     """The path of a Chromium: the one that OHMSTEAD_CHROMIUM names, else one on the path, or nothing."""
-    return os.environ.get("OHMSTEAD_CHROMIUM") or next((path for name in NAMES if (path := shutil.which(name))), None)
+    found = (shutil.which(name) for name in NAMES)
+    return os.environ.get("OHMSTEAD_CHROMIUM") or next((path for path in found if path), None)
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +41,8 @@ def chromium() -> Iterator[Browser]:
         pytest.skip(MISSING)
     as_root = ["--no-sandbox"] if os.name == "posix" and os.geteuid() == 0 else []
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=[*FLAGS, ONLY_THIS_COMPUTER, *as_root])
+        flags = [*FLAGS, ONLY_THIS_COMPUTER, *as_root]
+        browser = playwright.chromium.launch(executable_path=path, args=flags)
         yield browser
         browser.close()
 
@@ -49,7 +53,7 @@ def open_page(chromium: Browser) -> Iterator[OpenPage]:
 
     At the end the test fails if a page had a script error or broke the content security policy.
     """
-    contexts = []
+    contexts: list[BrowserContext] = []
     faults: list[str] = []
 
     def listen(message: ConsoleMessage) -> None:
@@ -57,9 +61,13 @@ def open_page(chromium: Browser) -> Iterator[OpenPage]:
         if message.type == "error" and not message.text.startswith("Failed to load resource"):
             faults.append(message.text)
 
-    def open_one(size: str = "office", **options: object) -> Page:
-        shared = {"locale": "en-GB", "timezone_id": "Europe/London", "reduced_motion": "reduce"}
-        context = chromium.new_context(**{**shared, **SIZES[size], **options})  # type: ignore[arg-type]
+    def open_one(size: str = "office", **options: Any) -> Page:
+        shared: dict[str, Any] = {
+            "locale": "en-GB",
+            "timezone_id": "Europe/London",
+            "reduced_motion": "reduce",
+        }
+        context = chromium.new_context(**{**shared, **SIZES[size], **options})
         context.set_default_timeout(15_000)
         contexts.append(context)
         page = context.new_page()

@@ -1,6 +1,7 @@
 """What every test can ask for. The fixtures live in the modules named here, one kind in each."""
 
 from tests.browser import chromium, open_page
+from tests.cast import browse_as, clock, desk, world
 from tests.databases import (
     database,
     database_url,
@@ -16,9 +17,12 @@ from tests.skips import pytest_sessionfinish, pytest_sessionstart, pytest_termin
 
 __all__ = [
     "app_server",
+    "browse_as",
     "chromium",
+    "clock",
     "database",
     "database_url",
+    "desk",
     "empty_postgres_url",
     "open_page",
     "postgres_cluster",
@@ -29,4 +33,5 @@ __all__ = [
     "pytest_terminal_summary",
     "sqlite_template",
     "sqlite_url",
+    "world",
 ]

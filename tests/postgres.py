@@ -12,12 +12,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 import psycopg
 from sqlalchemy import URL
 
 MISSING = "no PostgreSQL server here (Debian: apt-get install postgresql)"
+USER = "ohmstead"
 QUICK = "-c listen_addresses='' -c fsync=off -c synchronous_commit=off -c full_page_writes=off"
 
 
@@ -37,14 +39,14 @@ class Cluster:
 
     def url(self, database: str) -> str:
         """The address of a database, as SQLAlchemy and the app's settings take it."""
-        address = URL.create(
-            "postgresql+psycopg", username="ohmstead", database=database, query={"host": str(self.socket_folder)}
-        )
+        where = {"host": str(self.socket_folder)}
+        address = URL.create("postgresql+psycopg", username=USER, database=database, query=where)
         return address.render_as_string(hide_password=False)
 
     def run(self, statement: str) -> None:
         """Run one statement outside a transaction, as CREATE DATABASE wants."""
-        with psycopg.connect(host=str(self.socket_folder), user="ohmstead", dbname="postgres", autocommit=True) as link:
+        where = f"host={self.socket_folder} user={USER} dbname=postgres"
+        with psycopg.connect(where, autocommit=True) as link:
             link.execute(statement.encode())
 
     def add_database(self, template: str = "template0") -> str:
@@ -58,7 +60,7 @@ class Cluster:
         self.run(f"DROP DATABASE {name} WITH (FORCE)")
 
 
-def _as_server_user(folder: Path) -> dict[str, object]:
+def _as_server_user(folder: Path) -> dict[str, Any]:
     if os.geteuid() != 0:
         return {}
     names = {entry.pw_name for entry in pwd.getpwall()}
@@ -75,12 +77,16 @@ def running_cluster(programs: Path) -> Iterator[Cluster]:
 
     def run(program: str, *words: str) -> None:
         command = [str(programs / program), "-D", str(folder / "data"), *words]
-        done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, **user)  # type: ignore[call-overload]
-        if done.returncode:
-            raise RuntimeError(f"{program} failed: {done.stderr[-2000:]}")
+        # The server keeps its standard output open, so a pipe there would never end.
+        with (folder / "said").open("w+") as said:
+            code = subprocess.run(
+                command, cwd=folder, stdout=said, stderr=said, check=False, **user
+            ).returncode
+        if code:
+            raise RuntimeError(f"{program} failed: {(folder / 'said').read_text()[-2000:]}")
 
     try:
-        run("initdb", "-U", "ohmstead", "-A", "trust", "-E", "UTF8", "--locale=C.UTF-8", "-N")
+        run("initdb", "-U", USER, "-A", "trust", "-E", "UTF8", "--locale=C.UTF-8", "-N")
         run("pg_ctl", "-w", "-l", str(folder / "log"), "-o", f"-k {folder} {QUICK}", "start")
         yield Cluster(folder)
     finally:

@@ -35,14 +35,15 @@ class RunningApp:
 
 @contextmanager
 def running_app(data_folder: Path, *options: str, **settings: str) -> Iterator[RunningApp]:
-    """Start `python -m app serve` on the data folder; settings are environment variables. Stops it at the end."""
+    """Start the app on the data folder and stop it at the end. Settings are environment variables."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     data_folder.mkdir(parents=True, exist_ok=True)
     log_file = data_folder.with_name(f"{data_folder.name}.log")
     outside = {name: value for name, value in os.environ.items() if not name.startswith("OHMSTEAD_")}
-    command = [sys.executable, "-m", "app", "serve", "--port", str(port), "--data", str(data_folder), *options]
+    where = ["--port", str(port), "--data", str(data_folder)]
+    command = [sys.executable, "-m", "app", "serve", *where, *options]
     with log_file.open("ab") as log:
         process = subprocess.Popen(
             command, cwd=ROOT, env={**outside, "PYTHONUNBUFFERED": "1", **settings}, stdout=log, stderr=log

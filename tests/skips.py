@@ -25,15 +25,17 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     reporter = _reporter(session.config)
     if reporter is None:  # a worker process: only the first process speaks
         return
-    for found, missing in ((postgres.find_programs(), postgres.MISSING), (browser.find_chromium(), browser.MISSING)):
-        if not found:
-            reporter.write_line(f"Tests will be skipped: {missing}")
+    if postgres.find_programs() is None:
+        reporter.write_line(f"Tests will be skipped: {postgres.MISSING}")
+    if browser.find_chromium() is None:
+        reporter.write_line(f"Tests will be skipped: {browser.MISSING}")
 
 
 @pytest.hookimpl(trylast=True)
 def pytest_sessionfinish(session: pytest.Session) -> None:
     reporter = _reporter(session.config)
-    if reporter and os.environ.get("OHMSTEAD_NO_SKIPS") == "1" and _reasons(reporter) and session.exitstatus == 0:
+    forbidden = os.environ.get("OHMSTEAD_NO_SKIPS") == "1"
+    if reporter and forbidden and _reasons(reporter) and session.exitstatus == 0:
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 

@@ -1,7 +1,7 @@
 """Cuts the full Inter files down to the characters that Ohmstead sets, for screen and paper alike.
 
 Run it with the project's Python after `npm pack inter-ui@4.1.1` and unpacking the archive:
-`.venv/bin/python tools/cut_fonts.py UNPACKED/package`. It writes static/fonts/Inter-<weight>.woff2 and OFL.txt.
+`.venv/bin/python tools/cut_fonts.py UNPACKED/package`. It writes the files in static/fonts, licence included.
 The ready-made "latin" cuts lack Ω, ≤ and ≥, so they will not do for readings and limits.
 """
 
@@ -46,12 +46,28 @@ SIGNS = (
 )
 # calt is left out on purpose: it would redraw what a person typed, such as "3x" or "->".
 FEATURES = ("kern", "mark", "mkmk", "ccmp", "locl", "tnum", "case", "zero")
+DIGITS = {"zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"}
+
+
+def keep_tabular_digits_only(font: TTFont) -> None:
+    """Leave only the ten digits in the tabular feature.
+
+    Inter widens spaces, hyphens and points there too. Pages set all their text with tabular figures, and columns
+    of decimals stand in line without those; running words would come out loose.
+    """
+    table = font["GSUB"].table
+    for record in table.FeatureList.FeatureRecord:
+        for index in record.Feature.LookupListIndex if record.FeatureTag == "tnum" else ():
+            for subtable in table.LookupList.Lookup[index].SubTable:
+                subtable = getattr(subtable, "ExtSubTable", subtable)
+                subtable.mapping = {k: v for k, v in subtable.mapping.items() if k in DIGITS}
 
 
 def cut_font(source: Path, target: Path) -> list[str]:
     """Write the cut of `source` to `target`; answer the wanted characters that the source does not have."""
-    wanted = {point for first, last in NAMES for point in range(first, last + 1)} | {ord(sign) for sign in SIGNS}
+    wanted = {point for first, last in NAMES for point in range(first, last + 1)} | set(map(ord, SIGNS))
     font = TTFont(source, recalcTimestamp=False)
+    keep_tabular_digits_only(font)
     missing = [chr(point) for point in sorted(wanted) if point not in font.getBestCmap()]
     options = Options(
         layout_features=list(FEATURES),

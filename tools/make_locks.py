@@ -1,8 +1,8 @@
-"""Writes requirements.lock (what the app needs) and requirements-test.lock (that and the tests' needs) from pyproject.toml.
+"""Writes requirements.lock, for the app, and requirements-test.lock, for app and tests, from pyproject.toml.
 
-Needs the lock tool `uv` on the path or beside this Python, which nobody else needs: pip reads both files. They hold
-names, versions, markers and hashes for every system on which Ohmstead may run, and no addresses. `--upgrade` takes newer
-versions; without it, versions stay where they are as far as pyproject.toml allows.
+Needs the lock tool `uv` on the path or beside this Python; nobody else does, since pip reads both files. They
+hold names, versions, markers and hashes for every system on which Ohmstead may run, and no addresses. With
+`--upgrade` newer versions are taken; without it they stay where they are as far as pyproject.toml allows.
 """
 
 import shutil
@@ -35,7 +35,8 @@ def main() -> None:
         raise SystemExit("The lock tool is missing: .venv/bin/python -m pip install uv")
     upgrade = ["--upgrade"] if "--upgrade" in sys.argv else []
     write_lock(tool, "requirements.lock", *upgrade)
-    write_lock(tool, "requirements-test.lock", "--group", "test", "--constraint", "requirements.lock", *upgrade)
+    tests = ["--group", "test", "--constraint", "requirements.lock"]
+    write_lock(tool, "requirements-test.lock", *tests, *upgrade)
 
 
 if __name__ == "__main__":

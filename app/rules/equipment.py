@@ -17,6 +17,10 @@ class Kind(StrEnum):
     POWER_SUPPLY = "power-supply"
     THREE_PHASE_LEAD = "three-phase-lead"
 
+    @property
+    def word(self) -> str:
+        return self.value.replace("-", " ").replace("rcd", "RCD").replace("three phase", "three-phase")
+
 
 class Construction(StrEnum):
     CLASS_I = "I"
@@ -39,11 +43,20 @@ class Use(StrEnum):
     FIXED = "fixed"
     IT = "it"
 
+    @property
+    def word(self) -> str:
+        return "IT equipment" if self == "it" else self.value
+
 
 class Supply(StrEnum):
     SINGLE_230 = "230-single"
     CENTRE_TAPPED_110 = "110-centre-tapped"
     THREE_PHASE_400 = "400-three-phase"
+
+    @property
+    def word(self) -> str:
+        volts, kind = self.value.split("-", 1)
+        return f"{volts} V {'single-phase' if kind == 'single' else kind}"
 
 
 class Environment(StrEnum):
@@ -61,15 +74,33 @@ class Environment(StrEnum):
     CONSTRUCTION = "construction"
     HIRE = "hire"
 
+    @property
+    def word(self) -> str:
+        words = {"public": "place open to the public", "construction": "construction site", "hire": "equipment hire"}
+        return words.get(self.value, self.value.replace("-", " "))
+
 
 @dataclass(frozen=True)
 class Cord:
-    """The supply flex. csa_mm2 is the conductor size in mm², length_m its length in m; None where not known."""
+    """The supply flex. csa_mm2 is the conductor size in mm², length_m its length in m; None where not known.
+
+    moulded_plug is None where nobody has noted whether the plug is moulded on or rewirable.
+    """
 
     csa_mm2: Decimal | None = None
     length_m: Decimal | None = None
     detachable: bool = False
-    moulded_plug: bool = False
+    moulded_plug: bool | None = False
+    tinned: bool = False
+
+
+@dataclass(frozen=True)
+class Reel:
+    """A reel or drum that the lead is wound on. layers counts the layers of cord that stay on it in use."""
+
+    ventilated: bool = True
+    radial: bool = False
+    layers: int = 1
 
 
 @dataclass(frozen=True)
@@ -84,7 +115,12 @@ class Rcd:
 
 @dataclass(frozen=True)
 class ItemFacts:
-    """One item as the rules see it. cord is None for equipment without a cord in the measured path."""
+    """One item as the rules see it. cord is None for equipment without a cord in the measured path.
+
+    earthed_metal is False for Class I whose metal parts are not joined to earth; through_earth is True for Class II
+    that passes a protective conductor on to an outlet; sensitive is True where an insulation test at 500 V could
+    harm (surge protection, electronics); outlets counts the outlets of a lead, 0 where not known.
+    """
 
     kind: Kind = Kind.APPLIANCE
     construction: Construction = Construction.CLASS_I
@@ -96,3 +132,10 @@ class ItemFacts:
     cord: Cord | None = field(default_factory=Cord)
     fuse_a: Decimal | None = None
     rcd: Rcd | None = None
+    earthed_metal: bool = True
+    through_earth: bool = False
+    sensitive: bool = False
+    motor: bool = False
+    outlets: int = 0
+    reel: Reel | None = None
+    extra_low_voltage: bool = False

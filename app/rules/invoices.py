@@ -145,8 +145,11 @@ def list_visit_lines(
         price = agreement.fallback_price if kind is None else agreement.price_by_kind[kind]
         text = what if kind is None else f"{what}: {_KIND_WORDS[kind]}"
         count, unit = Decimal(len(numbers)), "item" if len(numbers) == 1 else "items"
-        line = InvoiceLine(text, count, price, vat, unit, basis=Basis.ITEMS, kind=kind, item_numbers=tuple(numbers))
-        lines.append(line)
+        lines.append(
+            InvoiceLine(
+                text, count, price, vat, unit, basis=Basis.ITEMS, kind=kind, item_numbers=tuple(numbers)
+            )
+        )
     if agreement.call_out:
         call_out = agreement.call_out
         lines.append(InvoiceLine("Call-out", Decimal(1), call_out, vat, "visit", basis=Basis.CALL_OUT))

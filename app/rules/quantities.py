@@ -5,7 +5,7 @@ All arithmetic is decimal, so a change of unit never changes a digit.
 
 import re
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from enum import StrEnum
 
 
@@ -193,9 +193,16 @@ def parse_number(
     return value
 
 
+def number_rounded(value: Decimal, places: int = 6) -> Decimal:
+    """Round half up to so many decimals; a number with fewer is left as it is."""
+    if -int(value.as_tuple().exponent) <= places:
+        return value
+    return value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+
+
 def describe_number(value: Decimal, places: int = 6) -> str:
     """Write a number plainly: no exponent, no needless zeros, rounded half up to so many decimals."""
-    rounded = round(value, places) if -int(value.as_tuple().exponent) > places else value
+    rounded = number_rounded(value, places)
     text = f"{rounded:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 

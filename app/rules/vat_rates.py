@@ -54,6 +54,6 @@ def number_vat_rate(treatment: VatTreatment, tax_point: date) -> Vat:
 
 
 def next_tax_point(supplied_on: date, issued_on: date) -> date:
-    """Give the tax point of a finished service: the day of the invoice when that is at most 14 days later or
-    is earlier, else the day it was finished (VAT Act 1994, section 6; advance payments apart; from memory)."""
+    """Give the tax point of a finished service: the day of the invoice when that is earlier or at most 14 days
+    later, else the day it was finished (VAT Act 1994, section 6; advance payments apart; from memory)."""
     return issued_on if issued_on <= supplied_on + timedelta(days=14) else supplied_on

@@ -13,10 +13,24 @@ from decimal import Decimal
 from types import ModuleType
 from typing import Any
 
-from sqlalchemy import JSON, Boolean, Date, DateTime, Engine, LargeBinary, MetaData, String, Text, create_engine, event
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    Date,
+    DateTime,
+    Engine,
+    LargeBinary,
+    MetaData,
+    String,
+    Text,
+    create_engine,
+    event,
+)
 from sqlalchemy.engine import Dialect
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.orm import DeclarativeBase, Session
+from sqlalchemy.orm.exc import StaleDataError
 from sqlalchemy.types import TypeDecorator
 
 try:
@@ -86,6 +100,10 @@ class Base(DeclarativeBase):
     metadata = MetaData(naming_convention=NAMES)
     type_annotation_map = {Decimal: Exact, datetime: Moment, dict[str, Any]: JSON, list[str]: JSON, bytes: LargeBinary}
     __table_args__: Any = STRICT
+
+
+#: Raised when two people save the same row, or the same number, at the same moment.
+CLASHES = (IntegrityError, StaleDataError)
 
 
 class Missing(LookupError):

@@ -49,13 +49,13 @@ class FirmRow(Base):
         return FirmFacts(
             legal_form=LegalForm(self.legal_form),
             legal_name=self.legal_name,
-            address=lines_of(self.address, self.postcode),
+            address=list_lines(self.address, self.postcode),
             trading_name="" if self.name == self.legal_name else self.name,
             phone=self.phone,
             email=self.email,
             company_number=self.company_number,
             registered_in=self.registered_in,
-            registered_office=lines_of(self.registered_office),
+            registered_office=list_lines(self.registered_office),
             charity_number=self.charity_number,
             vat_registered=self.vat_registered,
             vat_number=self.vat_number if self.vat_registered else "",
@@ -64,7 +64,7 @@ class FirmRow(Base):
         )  # fmt: skip
 
 
-def lines_of(*texts: str) -> tuple[str, ...]:
+def list_lines(*texts: str) -> tuple[str, ...]:
     """The lines of an address that are not empty."""
     return tuple(line.strip() for text in texts for line in text.splitlines() if line.strip())
 

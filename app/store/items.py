@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from sqlalchemy import ForeignKey, UniqueConstraint, func, or_, select
+from sqlalchemy import ForeignKey, UniqueConstraint, delete, func, or_, select, update
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
 from app.rules.items import ItemDetails, ItemState
@@ -117,3 +117,18 @@ def list_items_at(session: Session, location_id: int) -> list[ItemRow]:
 def list_open_defects(session: Session, item_id: int) -> list[DefectRow]:
     return list(session.scalars(
         select(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on.is_(None)).order_by(DefectRow.id)))  # fmt: skip
+
+
+def remove_defects_found_at(session: Session, visit_item_id: int) -> None:
+    """Take back what an earlier saving of the same visit found."""
+    session.execute(delete(DefectRow).where(DefectRow.visit_item_id == visit_item_id))
+
+
+def change_defects_to_open(session: Session, item_id: int, closed_on: date) -> None:
+    """Open again what was closed on a day."""
+    session.execute(update(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on == closed_on).values(closed_on=None))
+
+
+def change_defects_to_closed(session: Session, item_id: int, closed_on: date) -> None:
+    """Close every open defect of an item."""
+    session.execute(update(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on.is_(None)).values(closed_on=closed_on))

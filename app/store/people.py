@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, select
+from sqlalchemy import ForeignKey, delete, select
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from app.rules.people import Person, Role
@@ -81,3 +81,19 @@ def find_sign_in(session: Session, token_hash: str, now: datetime) -> SignInRow 
 
 def list_guesses(session: Session, who: str) -> list[datetime]:
     return list(session.scalars(select(GuessRow.failed_at).where(GuessRow.who == who)))
+
+
+def remove_guesses(session: Session, who: str) -> None:
+    session.execute(delete(GuessRow).where(GuessRow.who == who))
+
+
+def remove_sign_in(session: Session, token_hash: str) -> None:
+    session.execute(delete(SignInRow).where(SignInRow.token_hash == token_hash))
+
+
+def remove_sign_ins_of(session: Session, person_id: int) -> None:
+    session.execute(delete(SignInRow).where(SignInRow.person_id == person_id))
+
+
+def remove_expired_sign_ins(session: Session, now: datetime) -> None:
+    session.execute(delete(SignInRow).where(SignInRow.expires_at <= now))

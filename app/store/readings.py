@@ -35,6 +35,7 @@ class VisitItemRow(FactsColumns, Base):
     not_tested_note: Mapped[str] = mapped_column(default="")
     note: Mapped[str] = mapped_column(default="")
     tested_at: Mapped[datetime | None]
+    tested_on: Mapped[date | None]
     tested_by_id: Mapped[int | None] = mapped_column(ForeignKey("people.id"))
     next_due_on: Mapped[date | None]
     version: Mapped[int] = mapped_column(default=1)

@@ -45,6 +45,7 @@ class VisitRow(Base):
     rulebook_id: Mapped[str]
     started_at: Mapped[datetime | None]
     finished_at: Mapped[datetime | None]
+    finished_on: Mapped[date | None]
     version: Mapped[int] = mapped_column(default=1)
     customer: Mapped[CustomerRow] = relationship()
     premises: Mapped[PremisesRow] = relationship()

@@ -1,0 +1,86 @@
+"""Issuing a certificate: number and data first, then the paper, then its hash; a crash between is finished later.
+
+Two short transactions stand around the drawing, so the database is never locked while a PDF is made. A pending
+certificate has its number and its frozen data; finish_certificate draws it, now or after the next start.
+"""
+
+import secrets
+
+from app.actions.deeds import Desk
+from app.actions.paper_files import keep_paper, open_paper
+from app.documents.certificate import certificate_from
+from app.documents.pdf import to_pdf
+from app.rules.certificates import count_verdicts, may_issue_certificate, number_certificate
+from app.rules.people import Person
+from app.rules.verdicts import Refused
+from app.rules.visits import VisitState
+from app.store.certificates import (
+    CertificateRow,
+    find_certificate_of_visit,
+    get_certificate,
+    list_pending_certificates,
+)
+from app.store.firms import get_firm, next_in_series
+from app.store.paper_facts import facts_for_certificate
+from app.store.visits import get_visit
+
+#: No vowels and nothing that is taken for something else, so that a code makes no words and can be read out.
+LETTERS = "23456789BCDFGHJKMNPQRSTVWXZ"
+
+
+def issue_certificate(desk: Desk, person: Person, visit_id: int) -> int:
+    """Issue the certificate of a finished visit, and give its id. Refuses with what stands against it."""
+    with desk.doing(person) as deed:
+        visit = get_visit(deed.session, visit_id)
+        row = find_certificate_of_visit(deed.session, visit_id)
+        if row is not None and row.state == "issued":
+            raise Refused(f"The certificate of this visit is issued: {row.number}.")
+        if visit.state != VisitState.FINISHED:
+            raise Refused("A certificate is issued when the visit is finished; this one is " + visit.state + ".")
+        if row is None:
+            code = "-".join("".join(secrets.choice(LETTERS) for _ in range(4)) for _ in range(4))
+            number = number_certificate(next_in_series(deed.session, "certificate"), get_firm(deed.session).certificate_prefix)
+            facts = facts_for_certificate(deed.session, visit_id, number=number, code=code, address=desk.public_address, by=person,
+                                          now=deed.now, today=deed.today)  # fmt: skip
+            if against := may_issue_certificate(facts):
+                raise Refused(" ".join(against))
+            counts = count_verdicts(facts.rows)
+            row = CertificateRow(number=number, code=code, customer_id=visit.customer_id, visit_id=visit_id, state="pending", issued_on=deed.today,
+                                 issued_at=deed.now, issued_by_id=person.id, items=counts.items, passed=counts.passed, failed=counts.failed,
+                                 data=certificate_from(facts), file_name=f"{number}.pdf")  # fmt: skip
+            deed.session.add(row)
+            deed.session.flush()
+            deed.note("certificate", row.id, f"Gave the number {number} to the certificate of visit {visit_id}.")
+        certificate_id = row.id
+    finish_certificate(desk, person, certificate_id)
+    return certificate_id
+
+
+def finish_certificate(desk: Desk, person: Person | None, certificate_id: int) -> None:
+    """Draw a pending certificate, keep the file, and mark it issued with its hash."""
+    with desk.database.reading() as session:
+        row = get_certificate(session, certificate_id)
+        data, name, logo = row.data, row.file_name, get_firm(session).logo_png
+    content = to_pdf("certificate", data, logo_png=logo)
+    sha256 = keep_paper(desk.papers_folder, name, content)
+    with desk.doing(person) as deed:
+        row = get_certificate(deed.session, certificate_id)
+        if row.state == "pending":
+            row.state, row.sha256, row.size_bytes = "issued", sha256, len(content)
+            deed.note("certificate", row.id, f"Issued certificate {row.number}, SHA-256 {sha256}.")
+
+
+def finish_pending_certificates(desk: Desk) -> int:
+    """Draw every certificate that a crash left pending; gives their number."""
+    with desk.database.reading() as session:
+        pending = [row.id for row in list_pending_certificates(session)]
+    for certificate_id in pending:
+        finish_certificate(desk, None, certificate_id)
+    return len(pending)
+
+
+def open_certificate(desk: Desk, row: CertificateRow) -> bytes:
+    """The PDF of an issued certificate, checked against its hash."""
+    if row.state != "issued":
+        raise Refused(f"Certificate {row.number} is still being made. Try again in a moment.")
+    return open_paper(desk.papers_folder, row.file_name, row.sha256)

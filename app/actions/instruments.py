@@ -1,0 +1,48 @@
+"""Instruments and their calibrations."""
+
+from app.actions.deeds import Deed, check_version, columns_of, fill
+from app.rules.instruments import CalibrationDetails, InstrumentDetails, check_calibration, check_instrument
+from app.rules.verdicts import Mistakes
+from app.store.instruments import CalibrationRow, InstrumentRow, get_instrument, list_instruments
+
+
+def add_instrument(deed: Deed, details: InstrumentDetails) -> InstrumentRow:
+    """Add an instrument. Raises Mistakes."""
+    _check(deed, details, None)
+    row = InstrumentRow(**columns_of(details))
+    deed.session.add(row)
+    deed.session.flush()
+    deed.note("instrument", row.id, f"Added the instrument {row.name}, serial {row.serial}.")
+    return row
+
+
+def change_instrument(deed: Deed, instrument_id: int, details: InstrumentDetails, version: int | None = None) -> InstrumentRow:
+    """Change an instrument. Raises Mistakes."""
+    row = get_instrument(deed.session, instrument_id)
+    check_version(row, version, "this instrument")
+    _check(deed, details, row)
+    fill(row, details)
+    deed.note("instrument", row.id, f"Changed the instrument {row.name}.")
+    return row
+
+
+def add_calibration(deed: Deed, instrument_id: int, details: CalibrationDetails) -> CalibrationRow:
+    """Enter a calibration. Raises Mistakes."""
+    row = get_instrument(deed.session, instrument_id)
+    if mistakes := check_calibration(details, deed.today):
+        raise Mistakes(mistakes)
+    calibration = CalibrationRow(instrument_id=row.id, **columns_of(details))
+    deed.session.add(calibration)
+    deed.session.flush()
+    deed.session.expire(row, ["calibrations"])
+    deed.note("instrument", row.id, f"Entered calibration {details.certificate_number}, good until {details.good_until.isoformat()}.")
+    return calibration
+
+
+def _check(deed: Deed, details: InstrumentDetails, row: InstrumentRow | None) -> None:
+    mistakes = check_instrument(details)
+    for other in list_instruments(deed.session):
+        if other is not row and other.serial == details.serial:
+            mistakes["serial"] = f"{other.name} has this serial number already."
+    if mistakes:
+        raise Mistakes(mistakes)

@@ -1,0 +1,36 @@
+"""Issued papers as files: written so that a crash leaves either the whole file or none, and checked when read."""
+
+import hashlib
+import os
+from pathlib import Path
+
+from app.rules.verdicts import Refused
+
+
+def keep_paper(folder: Path, name: str, content: bytes) -> str:
+    """Write a paper and give its SHA-256. It is on disk, under its name, when this returns."""
+    folder.mkdir(parents=True, exist_ok=True)
+    part = folder / f".{name}.part"
+    with part.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    part.replace(folder / name)
+    if hasattr(os, "O_DIRECTORY"):  # Windows cannot open a folder to sync it
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+    return hashlib.sha256(content).hexdigest()
+
+
+def open_paper(folder: Path, name: str, sha256: str) -> bytes:
+    """Read a paper and check it against its SHA-256. Refuses when it is gone or is not what was issued."""
+    try:
+        content = (folder / name).read_bytes()
+    except FileNotFoundError as gone:
+        raise Refused(f"The file {name} is missing from the folder of issued papers. Restore it from a backup.") from gone
+    if hashlib.sha256(content).hexdigest() != sha256:
+        raise Refused(f"The file {name} is not what was issued: its SHA-256 differs. Restore it from a backup.")
+    return content

@@ -1,0 +1,156 @@
+"""Recording what was found for an item at a visit: its checks, or why it was not tested."""
+
+from collections.abc import Sequence
+
+from app.actions.deeds import Deed, check_version
+from app.rules.advice import Severity
+from app.rules.checks import Check
+from app.rules.equipment import Environment
+from app.rules.intervals import next_due, suggest_interval
+from app.rules.items import ItemState
+from app.rules.readings import CheckVerdict, Entry, ItemVerdict, judge_item
+from app.rules.rulebooks import rulebook_named
+from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
+from app.rules.visits import NotTested, VisitState
+from app.store.equipment_types import facts_columns
+from app.store.items import (
+    DefectRow,
+    ItemRow,
+    change_defects_to_closed,
+    change_defects_to_open,
+    remove_defects_found_at,
+)
+from app.store.readings import ReadingRow, VisitItemRow, get_visit_item
+
+
+def record_item(
+    deed: Deed,
+    visit_id: int,
+    item_id: int,
+    entries: Sequence[Entry],
+    *,
+    note: str = "",
+    remedy: str = "",
+    version: int | None = None,
+) -> ItemVerdict:
+    """Record everything entered for an item, judge it, and move its state and next due date along.
+
+    A repeated saving replaces the earlier one until the visit is finished; the journal keeps both sentences.
+    """
+    row = _open_row(deed, visit_id, item_id, version)
+    item = row.item
+    rulebook = rulebook_named(row.visit.rulebook_id)
+    facts = item.facts
+    verdict = judge_item(facts, entries, rulebook)
+    for name, value in facts_columns(facts).items():
+        setattr(row, name, value)
+    row.description, row.location_id = item.description, item.location_id
+    row.verdict = verdict.verdict.value
+    row.advice = [advice.text for advice in verdict.advice]
+    row.missing = [check.value for check in verdict.missing]
+    row.rulebook_id, row.rulebook_version = verdict.rulebook_id, verdict.rulebook_version
+    row.not_tested, row.not_tested_note, row.note = "", "", note.strip()
+    row.tested_at, row.tested_on, row.tested_by_id = deed.now, deed.today, deed.doer.id
+    row.readings = []
+    deed.session.flush()
+    parts = [part for judged in verdict.checks for part in (judged.parts or (judged,))]
+    for position, part in enumerate(parts):
+        row.readings.append(_reading_row(deed, row, position, part))
+    _settle_item(deed, row, item, verdict, remedy)
+    deed.note("item", item.id, f"Recorded item {item.number}: {verdict.verdict.word}.")
+    deed.session.flush()
+    return verdict
+
+
+def leave_item(deed: Deed, visit_id: int, item_id: int, reason: NotTested, note: str = "", version: int | None = None) -> VisitItemRow:
+    """Record why an item was not tested, or not to the end. Raises Mistakes when "other" has no note."""
+    row = _open_row(deed, visit_id, item_id, version)
+    if reason == NotTested.OTHER and not note.strip():
+        raise Mistakes({"not_tested_note": "Say why the item was not tested."})
+    if row.verdict == Verdict.FAIL:
+        raise Refused("This item has failed. A failure is not taken back by leaving the item out; record a correction instead.")
+    row.not_tested, row.not_tested_note = reason.value, note.strip()
+    row.tested_at, row.tested_on, row.tested_by_id = deed.now, deed.today, deed.doer.id
+    deed.note("item", row.item_id, f"Item {row.item.number} was not tested: {reason.value}. {note.strip()}".strip())
+    deed.session.flush()
+    return row
+
+
+def _open_row(deed: Deed, visit_id: int, item_id: int, version: int | None) -> VisitItemRow:
+    row = get_visit_item(deed.session, visit_id, item_id)
+    if row.visit.state != VisitState.UNDER_WAY:
+        raise Refused("Readings are recorded while the visit is under way; this one is " + row.visit.state + ".")
+    check_version(row, version, "this item")
+    return row
+
+
+def _reading_row(deed: Deed, row: VisitItemRow, position: int, judged: CheckVerdict) -> ReadingRow:
+    entry, limit = judged.entry, judged.limit
+    reading = entry.reading if entry else None
+    return ReadingRow(
+        position=position,
+        check=judged.check.value,
+        point=entry.point if entry else "",
+        multiple=entry.multiple if entry else None,
+        phase_deg=entry.phase_deg if entry else None,
+        given=entry.outcome.value if entry and entry.outcome else "",
+        value=reading.value if reading else None,
+        unit=reading.unit.value if reading else "",
+        bound=reading.bound.value if reading else "",
+        note=entry.note if entry else "",
+        outcome=judged.outcome.value,
+        at_most=limit.at_most if limit else None,
+        at_least=limit.at_least if limit else None,
+        limit_unit=limit.unit.value if limit and limit.unit else "",
+        limit_text=limit.text if limit else "",
+        working=judged.working,
+        source=judged.source,
+        margin=judged.margin,
+        sentence=judged.sentence,
+        instrument_id=row.visit.instrument_id if reading else None,
+        recorded_at=deed.now,
+    )
+
+
+def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerdict, remedy: str) -> None:
+    tested_on = deed.today
+    # A correction at the same visit takes back what the earlier saving found and closed.
+    remove_defects_found_at(deed.session, row.id)
+    change_defects_to_open(deed.session, item.id, tested_on)
+    item.last_tested_on, item.last_verdict = tested_on, verdict.verdict.value
+    row.next_due_on = None
+    if verdict.verdict == Verdict.FAIL:
+        item.state, item.state_reason = ItemState.OUT_OF_USE.value, "Failed at the visit of " + tested_on.isoformat()
+        item.next_due_on = None
+        for found in _defects(verdict):
+            deed.session.add(DefectRow(item_id=item.id, visit_item_id=row.id, found_at=deed.now, found=found,
+                                       remedy=remedy.strip() or REMEDY_USUAL))  # fmt: skip
+    elif verdict.verdict == Verdict.PASS:
+        item.state, item.state_reason = ItemState.IN_USE.value, ""
+        row.next_due_on = item.next_due_on = next_due(tested_on, interval_months_of(item))
+        change_defects_to_closed(deed.session, item.id, tested_on)
+
+
+REMEDY_USUAL = "Keep it out of use. Have it repaired and tested again, replace it, or withdraw it."
+
+
+def interval_months_of(item: ItemRow) -> int | None:
+    """The interval that holds for an item: its own, else its equipment type's, else the suggested one."""
+    if item.interval_months is not None:
+        return item.interval_months
+    if item.equipment_type is not None and item.equipment_type.interval_months is not None:
+        return item.equipment_type.interval_months
+    return suggest_interval(item.facts, Environment(item.premises.environment)).months
+
+
+def _defects(verdict: ItemVerdict) -> list[str]:
+    parts = [part for judged in verdict.checks for part in (judged.parts or (judged,))]
+    found = [_defect(part) for part in parts if part.outcome in (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)]
+    return found + [advice.text for advice in verdict.advice if advice.severity == Severity.FAIL]
+
+
+def _defect(judged: CheckVerdict) -> str:
+    note = judged.entry.note if judged.entry else ""
+    if judged.check == Check.VISUAL and note:
+        return note
+    return f"{judged.check.word[0].upper()}{judged.check.word[1:]}: {judged.sentence}"

@@ -1,0 +1,118 @@
+"""Booking, starting, finishing and cancelling visits, and adding items to one under way."""
+
+from app.actions.deeds import Deed, check_version, columns_of, fill
+from app.rules.items import ItemState
+from app.rules.verdicts import Mistakes, Refused
+from app.rules.visits import Booking, VisitState, may_finish, may_move, may_use_instrument
+from app.store.equipment_types import facts_columns
+from app.store.firms import get_firm
+from app.store.instruments import get_instrument
+from app.store.items import ItemRow, get_item, list_items
+from app.store.people import get_person
+from app.store.premises import get_premises
+from app.store.readings import VisitItemRow, count_progress, find_visit_item
+from app.store.visits import VisitRow, get_visit
+
+
+def book_visit(deed: Deed, booking: Booking) -> VisitRow:
+    """Book a visit. Raises Mistakes; refuses an instrument out of calibration on that day without a reason."""
+    premises = get_premises(deed.session, booking.premises_id)
+    _check_booking(deed, booking)
+    row = VisitRow(**columns_of(booking), customer_id=premises.customer_id, rulebook_id=get_firm(deed.session).rulebook_id)
+    deed.session.add(row)
+    deed.session.flush()
+    deed.note("visit", row.id, f"Booked {premises.customer.name}, {premises.name} for {row.booked_on.isoformat()}.")
+    return row
+
+
+def change_booking(deed: Deed, visit_id: int, booking: Booking, version: int | None = None) -> VisitRow:
+    """Change a visit that has not started. Raises Mistakes."""
+    row = get_visit(deed.session, visit_id)
+    check_version(row, version, "this visit")
+    if row.state != VisitState.BOOKED:
+        raise Refused("Only a visit that has not started can be changed.")
+    if booking.premises_id != row.premises_id:
+        raise Refused("A booking keeps its premises. Cancel this one and book another.")
+    _check_booking(deed, booking)
+    fill(row, booking)
+    deed.note("visit", row.id, f"Changed the booking: {row.booked_on.isoformat()}.")
+    return row
+
+
+def start_visit(deed: Deed, visit_id: int, instrument_reason: str = "") -> VisitRow:
+    """Start a visit: put every item of the premises on its list, and fix the rulebook it is judged by."""
+    row = get_visit(deed.session, visit_id)
+    if sentence := may_move(VisitState(row.state), VisitState.UNDER_WAY):
+        raise Refused(sentence)
+    if row.booked_on > deed.today:
+        raise Refused(f"This visit is booked for {row.booked_on.day} {row.booked_on:%B %Y}. Change the booking to start it today.")
+    row.instrument_reason = instrument_reason.strip() or row.instrument_reason
+    if sentence := may_use_instrument(row.instrument.good_until, deed.today, row.instrument_reason):
+        raise Refused(sentence)
+    row.state, row.started_at = VisitState.UNDER_WAY.value, deed.now
+    row.rulebook_id = get_firm(deed.session).rulebook_id
+    for item in list_items(deed.session, row.premises_id):
+        _add(deed, row, item)
+    deed.session.flush()
+    deed.note("visit", row.id, "Started the visit.")
+    return row
+
+
+def add_to_visit(deed: Deed, visit_id: int, item_id: int) -> VisitItemRow:
+    """Put an item of the same premises on the list of a visit under way; nothing changes when it is there."""
+    visit = get_visit(deed.session, visit_id)
+    if visit.state != VisitState.UNDER_WAY:
+        raise Refused("Items are added to a visit while it is under way.")
+    item = get_item(deed.session, item_id)
+    if item.premises_id != visit.premises_id:
+        raise Refused(f"Item {item.number} belongs to {item.premises.name}. Move it here first.")
+    if item.state == ItemState.WITHDRAWN:
+        raise Refused(f"Item {item.number} is withdrawn.")
+    row = find_visit_item(deed.session, visit.id, item.id) or _add(deed, visit, item)
+    deed.session.flush()
+    return row
+
+
+def finish_visit(deed: Deed, visit_id: int) -> VisitRow:
+    """Finish a visit on which every item has a verdict or a reason why it was not tested."""
+    row = get_visit(deed.session, visit_id)
+    if sentence := may_move(VisitState(row.state), VisitState.FINISHED):
+        raise Refused(sentence)
+    progress = count_progress(deed.session, row.id)
+    if sentence := may_finish(progress):
+        raise Refused(sentence)
+    row.state, row.finished_at, row.finished_on = VisitState.FINISHED.value, deed.now, deed.today
+    deed.note("visit", row.id, f"Finished the visit: {progress.passed} passed, {progress.failed} failed, {progress.not_tested} not tested.")
+    return row
+
+
+def cancel_visit(deed: Deed, visit_id: int, reason: str) -> VisitRow:
+    """Cancel a visit that is not finished. Raises Mistakes without a reason; refuses once something was tested."""
+    row = get_visit(deed.session, visit_id)
+    if sentence := may_move(VisitState(row.state), VisitState.CANCELLED):
+        raise Refused(sentence)
+    if not reason.strip():
+        raise Mistakes({"reason": "Say why the visit is cancelled."})
+    if count_progress(deed.session, row.id).done:
+        raise Refused("Items have been tested at this visit. Record why the others were not, and finish it.")
+    row.state, row.state_reason = VisitState.CANCELLED.value, reason.strip()
+    deed.note("visit", row.id, f"Cancelled the visit: {reason.strip()}")
+    return row
+
+
+def _check_booking(deed: Deed, booking: Booking) -> None:
+    technician = get_person(deed.session, booking.technician_id)
+    if not technician.active:
+        raise Mistakes({"technician_id": f"{technician.name} no longer works here."})
+    instrument = get_instrument(deed.session, booking.instrument_id)
+    if not instrument.active:
+        raise Mistakes({"instrument_id": f"{instrument.name} is no longer used."})
+    if sentence := may_use_instrument(instrument.good_until, booking.booked_on, booking.instrument_reason):
+        raise Refused(sentence)
+
+
+def _add(deed: Deed, visit: VisitRow, item: ItemRow) -> VisitItemRow:
+    row = VisitItemRow(visit_id=visit.id, item_id=item.id, location_id=item.location_id, description=item.description,
+                       **facts_columns(item.facts))  # fmt: skip
+    deed.session.add(row)
+    return row

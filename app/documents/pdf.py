@@ -1,0 +1,149 @@
+"""Draws a paper from its data as a PDF that is PDF/A-3a and PDF/UA-1 at once. The only file that calls WeasyPrint.
+
+The renderer gets nothing but a fixed set of our own names (`app:...`): style sheets, shapes, fonts, the firm's logo
+and the QR code, all handed over as data. Whatever else a text may hold, no file and no address is opened for it.
+"""
+
+import threading
+from collections.abc import Callable, Mapping
+from functools import cache
+from pathlib import Path
+from types import MethodType
+from typing import Any
+from xml.etree import ElementTree
+
+import weasyprint
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+from app.documents.qr_codes import qr_svg_from
+from app.documents.typesetting import set_text_from
+
+TEMPLATE_VERSION = "1"  # kept beside every issued paper; raised when a template or style sheet changes
+PAPERS = ("certificate", "invoice")
+
+_ROOT = Path(__file__).resolve().parents[2]
+_TEMPLATES = _ROOT / "templates" / "documents"
+_FONTS = _ROOT / "static" / "fonts"
+_FACES = ("Inter-Regular.woff2", "Inter-SemiBold.woff2")
+_SHAPES = ("pass", "fail", "decision", "incomplete")
+_TYPES = {".svg": "image/svg+xml", ".woff2": "font/woff2", ".png": "image/png"}
+
+_RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
+_UA = "http://www.aiim.org/pdfua/ns/id/"
+_EXTENSION = "http://www.aiim.org/pdfa/ns/extension/"
+_SCHEMA = "http://www.aiim.org/pdfa/ns/schema#"
+_PROPERTY = "http://www.aiim.org/pdfa/ns/property#"
+
+# A drawing takes up to hundreds of megabytes and gains nothing from a second thread.
+_one_at_a_time = threading.Lock()
+
+
+class Address(str):
+    """Text that is printed letter by letter as it is, without tied spaces or places to break."""
+
+
+class OwnAssets(URLFetcher):  # type: ignore[misc]
+    """Answers the names it was given and refuses every other address."""
+
+    def __init__(self, assets: Mapping[str, bytes]) -> None:
+        super().__init__(allowed_protocols=("app",), allow_redirects=False)
+        self._assets = assets
+
+    def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> URLFetcherResponse:
+        name = url.removeprefix("app:")
+        if name == url or name not in self._assets:
+            raise ValueError("Papers open no addresses.")
+        kind = _TYPES[Path(name).suffix]
+        return URLFetcherResponse(url, self._assets[name], {"Content-Type": kind})
+
+
+def to_pdf(paper: str, data: Mapping[str, Any], *, logo_png: bytes | None = None) -> bytes:
+    """Draw a paper ("certificate" or "invoice") from what certificate_from or invoice_from gave.
+
+    logo_png: the firm's logo, already re-encoded as PNG. The same data and logo give the same bytes.
+    """
+    if paper not in PAPERS:
+        raise ValueError(f"There is no paper called {paper}.")
+    pictures = dict(_pictures())
+    if logo_png:
+        pictures["logo.png"] = logo_png
+    if check := data.get("check"):
+        pictures["qr.svg"] = qr_svg_from(check["url"])
+    with _one_at_a_time:
+        html = _environment().get_template(f"{paper}/page.html").render(paper=data, has_logo=bool(logo_png))
+        sheet, fonts = _style(paper)
+        source = weasyprint.HTML(string=html, url_fetcher=OwnAssets(pictures), base_url="app:")
+        document = source.render(stylesheets=[sheet], font_config=fonts, pdf_variant="pdf/a-3a")
+        _declare_pdf_ua(document.metadata)
+        pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a")
+    return pdf
+
+
+@cache
+def _pictures() -> dict[str, bytes]:
+    return {f"{name}.svg": (_TEMPLATES / "shapes" / f"{name}.svg").read_bytes() for name in _SHAPES}
+
+
+@cache
+def _style(paper: str) -> tuple[weasyprint.CSS, FontConfiguration]:
+    """Read a paper's style sheets and unpack the fonts once; both serve every later drawing."""
+    fonts = FontConfiguration()
+    files = {name: (_FONTS / name).read_bytes() for name in _FACES}
+    text = (_TEMPLATES / "shared.css").read_text("utf-8") + (_TEMPLATES / paper / "style.css").read_text("utf-8")
+    sheet = weasyprint.CSS(string=text, url_fetcher=OwnAssets(files), font_config=fonts, base_url="app:")
+    return sheet, fonts
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(_TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_set,
+    )
+    environment.filters["address"] = Address
+    return environment
+
+
+def _set(value: object) -> object:
+    """Every text that a template prints goes through the typesetter; numbers get their thousands."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        return f"{value:,}"
+    if type(value) is str:
+        return set_text_from(value)
+    return value
+
+
+def _declare_pdf_ua(metadata: Any) -> None:
+    """Add the PDF/UA identification, with the extension schema that PDF/A wants for it, to the XMP block.
+
+    WeasyPrint writes one variant a file; both standards allow the other's mark.
+    """
+    plain: Callable[..., bytes] = metadata.generate_rdf_metadata
+
+    def both(self: Any, *variant: Any) -> bytes:
+        rdf = ElementTree.fromstring(plain(*variant))
+        rdf.extend(list(ElementTree.fromstring(_UA_BLOCK)))
+        written: bytes = ElementTree.tostring(rdf, encoding="utf-8")
+        return written
+
+    metadata.generate_rdf_metadata = MethodType(both, metadata)
+
+
+for _prefix, _uri in (
+    ("pdfuaid", _UA), ("pdfaExtension", _EXTENSION), ("pdfaSchema", _SCHEMA), ("pdfaProperty", _PROPERTY),
+):  # fmt: skip
+    ElementTree.register_namespace(_prefix, _uri)
+
+_UA_BLOCK = f"""<rdf:RDF xmlns:rdf="{_RDF}" xmlns:ua="{_UA}" xmlns:e="{_EXTENSION}" xmlns:s="{_SCHEMA}" xmlns:p="{_PROPERTY}">
+<rdf:Description rdf:about=""><ua:part>1</ua:part></rdf:Description>
+<rdf:Description rdf:about=""><e:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">
+<s:schema>PDF/UA identification</s:schema><s:namespaceURI>{_UA}</s:namespaceURI><s:prefix>pdfuaid</s:prefix>
+<s:property><rdf:Seq><rdf:li rdf:parseType="Resource"><p:name>part</p:name><p:valueType>Integer</p:valueType>
+<p:category>internal</p:category><p:description>The part of ISO 14289 that this file follows</p:description>
+</rdf:li></rdf:Seq></s:property></rdf:li></rdf:Bag></e:schemas></rdf:Description></rdf:RDF>"""

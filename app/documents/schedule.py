@@ -1,0 +1,174 @@
+"""The schedule of a certificate as data: one row an item, its readings sorted into columns, ready to draw."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from app.documents.typesetting import count_from, short_day_from
+from app.rules.certificates import ItemResult, ReadingFacts
+from app.rules.verdicts import Outcome, Verdict
+
+# Columns of the long schedule and the checks that stand in each; every other check stands in the last.
+COLUMNS = (
+    ("conductor", "Protective conductor", ("protective-conductor-resistance",)),
+    ("insulation", "Insulation resistance", ("insulation-resistance",)),
+    (
+        "current",
+        "Leakage current",
+        ("protective-conductor-current", "touch-current", "substitute-leakage-current"),
+    ),
+    ("other", "Inspection and other checks", ()),
+)
+_PLACES = {check: key for key, _, checks in COLUMNS for check in checks}
+_CURRENT_WORDS = {
+    "protective-conductor-current": "conductor",
+    "touch-current": "touch",
+    "substitute-leakage-current": "substitute",
+}
+_SHORT_WORDS = {
+    "visual": "visual",
+    "functional": "function",
+    "rcd-trip-time": "RCD",
+}
+_BAD = (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)
+
+
+def schedule_from(rows: Sequence[ItemResult], *, several_days: bool, several_people: bool) -> dict[str, Any]:
+    """Give the rows and the columns that hold anything. Notes of day and person only where they differ by row."""
+    drawn = [_row(row, several_days, several_people) for row in rows]
+    used = {key for row in drawn for key, entries in row["cells"].items() if entries}
+    return {
+        "columns": [{"key": key, "head": head} for key, head, _ in COLUMNS if key in used],
+        "rows": drawn,
+    }
+
+
+def item_from(row: ItemResult) -> dict[str, Any]:
+    """Give what names an item: number, description, product, build, location."""
+    serial = f"serial {row.serial}" if row.serial else ""
+    product = " ".join(part for part in (row.make, row.model) if part)
+    fuse = f"{row.fuse} fuse" if row.fuse else ""
+    return {
+        "number": row.number,
+        "description": row.description,
+        "product": ", ".join(part for part in (product, serial) if part),
+        "build": ", ".join(part for part in (row.construction, row.rating, row.cord, fuse) if part),
+        "class_and_load": ", ".join(part for part in (row.construction, row.rating) if part),
+        "cord_and_fuse": ", ".join(part for part in (row.cord, fuse) if part),
+        "location": row.location,
+    }
+
+
+def reason_from(row: ItemResult) -> str:
+    """Say why an item is incomplete, or nothing."""
+    if row.verdict != Verdict.INCOMPLETE:
+        return ""
+    if row.not_tested_reason:
+        return f"Not tested: {_lower(row.not_tested_reason)}"
+    return row.incomplete_reason or "Not every required check was done."
+
+
+def failing_sentences_from(row: ItemResult) -> list[str]:
+    """Say, one sentence a failing check, what failed: reading, limit, working, source, by how much."""
+    return [_explained(reading) for reading in row.readings if reading.outcome in _BAD]
+
+
+def _row(row: ItemResult, several_days: bool, several_people: bool) -> dict[str, Any]:
+    notes = [reason_from(row), row.note]
+    if several_people and row.technician:
+        notes.append(f"Tested by {row.technician}.")
+    if row.instrument:
+        notes.append(f"Instrument {row.instrument}.")
+    return item_from(row) | {
+        "verdict": row.verdict.value,
+        "word": "not tested" if row.not_tested_reason else row.verdict.word,
+        "next_due": short_day_from(row.next_due_on),
+        "tested": short_day_from(row.tested_on) if several_days else "",
+        "tested_on": row.tested_on.isoformat() if row.tested_on else "",
+        "out_of_use": row.out_of_use,
+        "notes": [note for note in notes if note],
+        "cells": _cells(row.readings),
+        "readings": [_reading(reading) for reading in row.readings],
+        "defects": [defect.text for defect in row.defects],
+    }
+
+
+def _reading(reading: ReadingFacts) -> dict[str, Any]:
+    return {
+        "check": reading.check,
+        "name": _capital(reading.word) + (f", {reading.point}" if reading.point else ""),
+        "reading": reading.reading,
+        "limit": reading.limit,
+        "working": reading.working,
+        "source": reading.source,
+        "margin": reading.margin,
+        "note": reading.note,
+        "outcome": reading.outcome.value,
+        "word": reading.outcome.word,
+        "bad": reading.outcome in _BAD,
+    }
+
+
+def _cells(readings: Sequence[ReadingFacts]) -> dict[str, list[dict[str, Any]]]:
+    """Sort readings into columns. Checks without a number share an entry for each outcome: "Visual, polarity: pass"."""
+    cells: dict[str, list[dict[str, Any]]] = {key: [] for key, _, _ in COLUMNS}
+    words: dict[Outcome, list[str]] = {}
+    for reading in readings:
+        key = _PLACES.get(reading.check, "other")
+        if reading.reading:
+            cells[key].append(_measured(key, reading))
+        elif key == "other":
+            words.setdefault(reading.outcome, []).append(_SHORT_WORDS.get(reading.check, reading.word))
+        else:
+            cells[key].append(_entry(reading.outcome.word, "", reading.outcome))
+    summed = [_entry(_listed(names, outcome), "", outcome) for outcome, names in words.items()]
+    cells["other"] = summed + cells["other"]
+    return cells
+
+
+def _measured(key: str, reading: ReadingFacts) -> dict[str, Any]:
+    lead = f"{_capital(_SHORT_WORDS.get(reading.check, reading.word))} " if key == "other" else ""
+    kind = _CURRENT_WORDS.get(reading.check, "")
+    under = ", ".join(part for part in (f"{reading.limit} {kind}".strip(), reading.point) if part)
+    word = "" if reading.outcome == Outcome.PASS else f" {reading.outcome.word}"
+    return _entry(lead + reading.reading + word, under, reading.outcome)
+
+
+def _entry(text: str, under: str, outcome: Outcome) -> dict[str, Any]:
+    return {"text": text, "under": under, "outcome": outcome.value, "bad": outcome in _BAD}
+
+
+def _listed(names: list[str], outcome: Outcome) -> str:
+    """Name checks once each, with how often: "Visual, polarity (4 points): pass"."""
+    counted = [
+        name if names.count(name) == 1 else f"{name} ({count_from(names.count(name), 'point', 'points')})"
+        for name in dict.fromkeys(names)
+    ]
+    return f"{_capital(', '.join(counted))}: {outcome.word}"
+
+
+def _explained(reading: ReadingFacts) -> str:
+    text = _capital(reading.word) + (f" at {reading.point}" if reading.point else "")
+    if reading.reading:
+        text += f" {reading.reading}"
+    if reading.limit:
+        text += f", limit {reading.limit}"
+    if reading.working:
+        text += f" = {reading.working}"
+    if reading.source:
+        text += f" ({reading.source})"
+    if reading.margin:
+        text += f": {reading.margin}"
+    elif not reading.reading:
+        text += f": {reading.outcome.word}"
+    if reading.note:
+        text += f". {reading.note.rstrip('.')}"
+    return text + "."
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _lower(text: str) -> str:
+    """Start a reason small after a colon, unless its first word is an abbreviation."""
+    return text if text[:2].isupper() else text[:1].lower() + text[1:]

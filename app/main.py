@@ -1,0 +1,49 @@
+"""Builds the app; the only file that knows every room."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+from fastapi import Depends, FastAPI
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.staticfiles import StaticFiles
+
+from app.actions.certificates import finish_pending_certificates
+from app.actions.deeds import Desk
+from app.actions.invoices import finish_pending_invoices
+from app.settings import Settings
+from app.store.database import Database
+from app.web import sign_in
+from app.web.errors import add_error_pages
+from app.web.filters import ROOT, new_environment
+from app.web.guard import check_origin, check_person
+from app.web.headers import Headers
+
+#: The modules of web, in the order in which their addresses are tried.
+NOUNS = (sign_in,)
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+def new_desk(settings: Settings, clock: Callable[[], datetime] = _now) -> Desk:
+    """The desk of one Ohmstead: its database, its folder of papers, its clock."""
+    return Desk(Database(settings.database_url), settings.papers_folder, settings.public_address, settings.time_zone, clock)
+
+
+def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_code: str = "") -> FastAPI:
+    """The app. The database must be at its newest tables. Papers that a crash left pending are finished here."""
+    desk = new_desk(settings, clock)
+    finish_pending_certificates(desk)
+    finish_pending_invoices(desk)
+    app = FastAPI(title="Ohmstead", docs_url=None, redoc_url=None, openapi_url=None,
+                  dependencies=[Depends(check_person), Depends(check_origin)])  # fmt: skip
+    app.state.desk, app.state.set_up_code = desk, set_up_code
+    app.state.templates = new_environment(settings.time_zone)
+    for noun in NOUNS:
+        app.include_router(noun.routes)
+    app.mount("/static", StaticFiles(directory=ROOT / "static"))
+    add_error_pages(app)
+    app.add_middleware(GZipMiddleware, minimum_size=1000)
+    app.add_middleware(Headers)
+    return app

@@ -1,0 +1,175 @@
+"""When an item is next due, and the first interval that HSE's tables suggest for it.
+
+INDG236 for places of low risk and HSG107 (3rd edition, 2013) for the others. No interval is set by law: these are
+where to begin, and a person decides.
+"""
+
+import calendar
+from dataclasses import dataclass
+from datetime import date
+
+from app.rules.equipment import Construction, Environment, ItemFacts, Kind, Use
+from app.rules.rulebooks.figures import Status
+
+
+@dataclass(frozen=True)
+class IntervalAdvice:
+    """A suggested first interval. months is for the combined inspection and test, None where none is suggested;
+    visual_months and test_months are the ranges of the table (least, most); user_check says how often the user looks.
+    """
+
+    months: int | None
+    sentence: str
+    source: str
+    status: Status
+    user_check: str = ""
+    visual_months: tuple[int, int] | None = None
+    test_months: tuple[int, int] | None = None
+    before_first_use: bool = False
+
+
+@dataclass(frozen=True)
+class IntervalRow:
+    """One line of a table of intervals. months is what Ohmstead starts from: the shorter end of a range."""
+
+    key: str
+    title: str
+    user_check: str
+    visual: str
+    visual_months: tuple[int, int] | None
+    test: str
+    test_months: tuple[int, int] | None
+    months: int | None
+    source: str
+    status: Status
+    before_first_use: bool = False
+
+
+_LOW = "HSE INDG236"
+_HSG = "HSE HSG107"
+_SEEN, _MEMORY = Status.SEEN, Status.MEMORY
+
+ROWS: dict[str, IntervalRow] = {
+    row.key: row
+    for row in (
+        IntervalRow("battery", "Battery operated or extra-low voltage", "none", "none", None, "none", None, None, _LOW, _SEEN),
+        IntervalRow(
+            "it-double", "Office IT and printers, double insulated", "none", "2 to 4 years", (24, 48), "none", None, None, _LOW, _SEEN
+        ),
+        IntervalRow(
+            "it-earthed", "Office IT and printers, earthed", "none", "2 to 4 years", (24, 48), "up to 5 years", (0, 60), 60,
+            _LOW, _SEEN,
+        ),
+        IntervalRow(
+            "double-moved", "Double insulated, not hand-held, moved occasionally", "none", "2 to 4 years", (24, 48), "none",
+            None, None, _LOW, _SEEN,
+        ),
+        IntervalRow(
+            "double-held", "Double insulated, hand-held", "by the user", "6 months to 1 year", (6, 12), "none", None, None,
+            _LOW, _SEEN,
+        ),
+        IntervalRow(
+            "earthed", "Earthed (Class I)", "by the user", "6 months to 1 year", (6, 12), "1 to 2 years", (12, 24), 12, _LOW,
+            _SEEN,
+        ),
+        IntervalRow(
+            "leads", "Cords, plugs and extension leads", "by the user", "6 months to 4 years, as what they serve", (6, 48),
+            "1 to 5 years, as what they serve", (12, 60), 12, _LOW, _MEMORY,
+        ),
+        IntervalRow(
+            "public", "Used by the public", "by staff", "3 months", (3, 3), "1 year", (12, 12), 12, _HSG, _SEEN
+        ),
+        IntervalRow(
+            "light-industrial", "Light industrial", "by the user", "before first use, then 6 months", (6, 6),
+            "6 to 12 months", (6, 12), 6, _HSG, _SEEN, True,
+        ),
+        IntervalRow(
+            "heavy-industrial", "Heavy industrial, high risk of damage", "daily", "weekly", (0, 0), "6 to 12 months",
+            (6, 12), 6, _HSG, _SEEN,
+        ),
+        IntervalRow(
+            "construction-110", "Construction, 110 V", "weekly", "monthly", (1, 1),
+            "before first use on site, then 3 months", (3, 3), 3, _HSG, _SEEN, True,
+        ),
+        IntervalRow(
+            "construction-230", "Construction, 230 V", "daily or every shift", "weekly", (0, 0),
+            "before first use on site, then monthly", (1, 1), 1, _HSG, _SEEN, True,
+        ),
+        IntervalRow(
+            "construction-rcd", "Construction, portable RCD", "daily or every shift", "weekly", (0, 0),
+            "before first use on site, then monthly", (1, 1), 1, _HSG, _MEMORY, True,
+        ),
+        IntervalRow(
+            "construction-office", "Construction, site office", "monthly", "6 months", (6, 6),
+            "before first use on site, then yearly", (12, 12), 12, _HSG, _MEMORY, True,
+        ),
+        IntervalRow(
+            "hire", "Equipment hire", "by the hirer", "before issue and after return", (0, 0), "before issue", (0, 0), None,
+            _HSG, _SEEN, True,
+        ),
+    )
+}  # fmt: skip
+
+_LOW_RISK = (Environment.OFFICE, Environment.SHOP, Environment.HOTEL, Environment.CARE_HOME)
+_LEAD_KINDS = (Kind.EXTENSION_LEAD, Kind.MULTIWAY_LEAD, Kind.DETACHABLE_CORD, Kind.RCD_LEAD, Kind.THREE_PHASE_LEAD)
+
+
+def suggest_interval(item: ItemFacts, environment: Environment) -> IntervalAdvice:
+    """Suggest the first interval for an item in a place of this kind, from HSE's tables; a person decides."""
+    row, remark = _row(item, environment)
+    when = "no combined inspection and test suggested" if row.test == "none" else f"combined inspection and test {row.test}"
+    first = f"begin with {row.months} months" if row.months else ""
+    parts = [f"{row.title}: {when}", f"formal visual inspection {row.visual}", f"user check {row.user_check}"]
+    sentence = "; ".join(part for part in [*parts, first, remark] if part)
+    named = row.source + (" (from memory)" if row.status is Status.MEMORY else "")
+    return IntervalAdvice(
+        row.months, f"{sentence} ({named}). The dutyholder decides and remains responsible.", row.source, row.status,
+        row.user_check, row.visual_months, row.test_months, row.before_first_use,
+    )  # fmt: skip
+
+
+def _row(item: ItemFacts, environment: Environment) -> tuple[IntervalRow, str]:
+    if environment is Environment.HIRE:
+        return ROWS["hire"], ""
+    if item.extra_low_voltage or item.construction is Construction.CLASS_III:
+        return ROWS["battery"], ""
+    if environment is Environment.CONSTRUCTION:
+        return ROWS[_construction_key(item)], ""
+    if environment is Environment.HEAVY_INDUSTRIAL:
+        return ROWS["heavy-industrial"], ""
+    if environment is Environment.LIGHT_INDUSTRIAL:
+        return ROWS["light-industrial"], ""
+    if environment is Environment.KITCHEN:
+        return ROWS["light-industrial"], "HSE has no row for commercial kitchens; the one for light industry is used"
+    if environment is Environment.PUBLIC:
+        return ROWS["public"], ""
+    remark = "" if environment in _LOW_RISK else "HSE has no row for schools; the one for places of low risk is used"
+    return ROWS[_low_risk_key(item)], remark
+
+
+def _construction_key(item: ItemFacts) -> str:
+    if item.use is Use.IT:
+        return "construction-office"
+    if item.kind is Kind.PORTABLE_RCD:
+        return "construction-rcd"
+    return "construction-110" if item.supply == "110-centre-tapped" else "construction-230"
+
+
+def _low_risk_key(item: ItemFacts) -> str:
+    if item.kind in _LEAD_KINDS:
+        return "leads"
+    earthed = item.construction is Construction.CLASS_I
+    if item.use is Use.IT:
+        return "it-earthed" if earthed else "it-double"
+    if earthed:
+        return "earthed"
+    return "double-held" if item.use is Use.HAND_HELD else "double-moved"
+
+
+def next_due(tested_on: date, months: int | None) -> date | None:
+    """Give the date so many calendar months after a test, clipped to the month's last day; None where months is None."""
+    if months is None:
+        return None
+    count = tested_on.year * 12 + tested_on.month - 1 + months
+    year, month = divmod(count, 12)
+    return date(year, month + 1, min(tested_on.day, calendar.monthrange(year, month + 1)[1]))

@@ -1,0 +1,192 @@
+"""The limit that holds for one check of one item under one rulebook, with its working and source."""
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from app.rules.checks import UNITS, Check
+from app.rules.earth_limits import EarthLimit, limit_earth
+from app.rules.equipment import ItemFacts
+from app.rules.quantities import Unit, convert_number, describe_number, number_rounded
+from app.rules.rcds import limit_trip_time
+from app.rules.rulebooks.figures import Figure, HouseLimit, Row, Rulebook, Status
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What a reading is judged by. working says how it came about, sentence the whole in words.
+
+    loosest is where the limit could lie at most if a missing fact were known (None where nothing is missing); wants
+    is the sentence that asks for that fact. is_sum says that the working can follow an equals sign.
+    """
+
+    at_most: Decimal | None
+    at_least: Decimal | None
+    unit: Unit
+    working: str
+    source: str
+    status: Status
+    sentence: str = ""
+    loosest: Decimal | None = None
+    wants: str = ""
+    is_sum: bool = False
+
+    @property
+    def text(self) -> str:
+        """The bound or bounds with unit: "at most 0.139 Ω"."""
+        if self.at_most is None and self.at_least is None:
+            return "must not trip"
+        if self.at_most is not None and self.at_least is not None:
+            return f"{describe_number(self.at_least)} to {describe_number(self.at_most)} {self.unit.symbol}"
+        if self.at_most is not None:
+            return f"at most {describe_number(self.at_most)} {self.unit.symbol}"
+        return f"at least {describe_number(self.at_least or Decimal(0))} {self.unit.symbol}"
+
+
+def limit_for(
+    check: Check,
+    item: ItemFacts,
+    rulebook: Rulebook,
+    *,
+    multiple: Decimal | None = None,
+    temperature_c: Decimal | None = None,
+) -> Limit | None:
+    """Give the limit for this check of this item, None where the rulebook has none (or the answer is pass or fail).
+
+    multiple is that of the rated residual current, for trip times; temperature_c is that of the cord's conductor.
+    """
+    found = _rulebook_limit(check, item, rulebook, multiple, temperature_c)
+    if found is None or check is Check.RCD_TRIP_TIME:
+        return found if found is None else _with_sentence(found)
+    return _with_sentence(_with_house(check, item, found, rulebook.house))
+
+
+def _rulebook_limit(
+    check: Check, item: ItemFacts, rulebook: Rulebook, multiple: Decimal | None, temperature_c: Decimal | None
+) -> Limit | None:
+    match check:
+        case Check.PROTECTIVE_CONDUCTOR_RESISTANCE:
+            return _from_earth(limit_earth(item, rulebook, temperature_c))
+        case Check.INSULATION_RESISTANCE:
+            return _from_rows(rulebook.insulation, item)
+        case Check.PROTECTIVE_CONDUCTOR_CURRENT:
+            return _from_rows(rulebook.protective_current, item)
+        case Check.TOUCH_CURRENT:
+            return _from_rows(rulebook.touch_current, item)
+        case Check.SUBSTITUTE_LEAKAGE_CURRENT:
+            return _from_rows(rulebook.substitute_current, item)
+        case Check.MICROWAVE_LEAKAGE:
+            return _from_figure(rulebook.microwave)
+        case Check.DIELECTRIC_STRENGTH:
+            return _from_figure(rulebook.dielectric)
+        case Check.RCD_TRIP_TIME:
+            return _from_trip_time(item, multiple)
+        case Check.LOAD:
+            return _from_rating(item)
+        case _:
+            return None
+
+
+def _from_earth(earth: EarthLimit) -> Limit:
+    return Limit(
+        earth.ohms, None, Unit.OHM, earth.working, earth.source, earth.status, "", earth.loosest, earth.wants, True
+    )
+
+
+def _from_figure(figure: Figure, at_least: bool = False) -> Limit:
+    assert isinstance(figure.unit, Unit)
+    low, high = (figure.value, None) if at_least else (None, figure.value)
+    return Limit(high, low, figure.unit, figure.condition, _source(figure), figure.status)
+
+
+def _from_rows(rows: tuple[Row, ...], item: ItemFacts) -> Limit | None:
+    row = next((row for row in rows if row.applies(item)), None)
+    if row is None:
+        return None
+    limit = _from_figure(row.figure, row.at_least)
+    if row.loosest is not None:
+        wants = f"Enter {row.wants}: without it the limit cannot be worked out exactly, so the strictest is used."
+        return replace(limit, loosest=row.loosest.value, wants=wants)
+    if row.per_kw is None or item.rated_power_w is None:
+        return limit
+    power_kw = item.rated_power_w / 1000
+    by_power = power_kw * row.per_kw.value
+    value = max(row.figure.value, by_power)
+    times = f"{describe_number(power_kw)} kW × {describe_number(row.per_kw.value)} {row.per_kw.unit_text}"
+    working, is_sum = times, True
+    if value > by_power:
+        working, is_sum = f"{row.figure.condition}; more than {times}", False
+    if row.cap is not None and value > row.cap.value:
+        value, is_sum = row.cap.value, False
+        working = f"{times}, never above {describe_number(row.cap.value)} {limit.unit.symbol}"
+    return replace(limit, at_most=number_rounded(value), working=working, is_sum=is_sum)
+
+
+def _from_trip_time(item: ItemFacts, multiple: Decimal | None) -> Limit | None:
+    if item.rcd is None or multiple is None:
+        return None
+    trip = limit_trip_time(item.rcd, multiple)
+    if trip is None:
+        return None
+    return Limit(trip.at_most_ms, trip.at_least_ms, Unit.MILLISECOND, trip.working, trip.source, trip.status)
+
+
+def _from_rating(item: ItemFacts) -> Limit | None:
+    """The load an item may draw: its rating and the deviation that its product standard allows upwards."""
+    if item.rated_power_w is None or item.rated_power_w <= 0:
+        return None
+    rated = item.rated_power_w
+    if item.heating and not item.motor and rated > 200:
+        value, allowed = max(rated * Decimal("1.05"), rated + 20), "5 % or 20 W, the greater"
+    else:
+        value, allowed = rated * Decimal("1.2"), "20 %"
+    unit = UNITS[Check.LOAD]
+    working = f"rated {describe_number(rated)} W and {allowed} (EN 60335-1, 10.1, from memory)"
+    return Limit(number_rounded(value), None, unit, working, "EN 60335-1, 10.1", Status.MEMORY)
+
+
+def _with_house(check: Check, item: ItemFacts, limit: Limit, house: tuple[HouseLimit, ...]) -> Limit:
+    """Lay the firm's own limits over the rulebook's: only where they are stricter."""
+    for own in house:
+        if own.check != check or (own.construction is not None and own.construction != item.construction):
+            continue
+        value = convert_number(own.value, own.unit, limit.unit)
+        shown = f"house limit since {own.since}: {own.reason}"
+        if own.at_least:
+            if limit.at_least is None or value > limit.at_least:
+                limit = _with_own(limit, shown, at_least=value)
+            if limit.loosest is not None:
+                limit = _with_loosest(limit, max(limit.loosest, value), limit.at_least)
+        else:
+            if limit.at_most is None or value < limit.at_most:
+                limit = _with_own(limit, shown, at_most=value)
+            if limit.loosest is not None:
+                limit = _with_loosest(limit, min(limit.loosest, value), limit.at_most)
+    return limit
+
+
+def _with_own(limit: Limit, own: str, **bound: Decimal) -> Limit:
+    rulebook = f"the rulebook says {limit.text}, {limit.working}"
+    return replace(limit, working=f"{own}; {rulebook}", is_sum=False, **bound)  # type: ignore[arg-type]
+
+
+def _with_loosest(limit: Limit, loosest: Decimal, strictest: Decimal | None) -> Limit:
+    if loosest == strictest:
+        return replace(limit, loosest=None, wants="")
+    return replace(limit, loosest=loosest)
+
+
+def _with_sentence(limit: Limit) -> Limit:
+    words = describe_limit(limit)
+    asked = f" {limit.wants}" if limit.wants else ""
+    return replace(limit, sentence=f"{words[0].upper()}{words[1:]}.{asked}")
+
+
+def describe_limit(limit: Limit) -> str:
+    """Write the limit with its working and source, to stand before a colon or a full stop."""
+    if limit.is_sum:
+        return f"{limit.text} = {limit.working}"
+    return f"{limit.text} ({limit.working}; {limit.source})"
+
+
+def _source(figure: Figure) -> str:
+    return f"{figure.source}, {figure.edition}" if figure.edition else figure.source

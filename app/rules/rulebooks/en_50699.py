@@ -1,0 +1,135 @@
+"""EN 50699:2020 and the German line before it (DIN VDE 0701-0702): protective conductor by steps of cord length,
+0.3 MΩ for heating, 3.5 mA protective conductor and 0.5 mA touch current.
+
+The figures were read in DGUV Information 203-071 and in a trade journal's summary of the standard. BS EN 50699 carries
+a national foreword that warns of its methods: in doubt the product standard rules.
+"""
+
+from decimal import Decimal
+
+from app.rules.equipment import Construction, ItemFacts
+from app.rules.quantities import Unit
+from app.rules.rulebooks.figures import EarthBySteps, Figure, Row, Rulebook, Setting, Status
+from app.rules.rulebooks.shared_figures import DIELECTRIC, MICROWAVE, SHARED
+from app.rules.rulebooks.uk_2012 import class_i, class_ii, class_iii
+
+DGUV = "DGUV Information 203-071, annex 5"
+STANDARD = "EN 50699"
+EDITION = "2020"
+
+
+def _figure(
+    key: str, value: str, unit: Unit | str, condition: str, source: str = DGUV, status: Status = Status.SEEN, note: str = ""
+) -> Figure:
+    return Figure(key, Decimal(value), unit, condition, source, EDITION, status, note)
+
+
+EARTH = EarthBySteps(
+    base=_figure("earth.base", "0.3", Unit.OHM, "cord up to 5 m and up to 1.5 mm²", STANDARD),
+    first_length=_figure("earth.first-length", "5", "m", "length that the first limit covers", STANDARD),
+    step=_figure("earth.step", "0.1", Unit.OHM, "for each further length", STANDARD),
+    step_length=_figure(
+        "earth.step-length", "7.5", "m", "the further length", STANDARD,
+        note="The sources do not say whether a started length counts; a setting of this rulebook decides.",
+    ),
+    most=_figure("earth.most", "1.0", Unit.OHM, "never above, by steps", STANDARD),
+    step_csa=_figure(
+        "earth.step-size", "1.5", "mm²", "the steps hold up to this conductor size", STANDARD,
+        note="The standard of 2008 said rated current up to 16 A instead.",
+    ),
+    step_current=_figure(
+        "earth.step-current", "16", Unit.AMP, "rated current up to which the steps hold where the size is not known"
+    ),
+    conductivity=_figure(
+        "earth.conductivity", "56", "m/(Ω·mm²)", "copper; R = length / (conductivity × size) above 1.5 mm²",
+        "common practice, with the formula of EN 50699", Status.MEMORY,
+    ),
+    contacts=_figure(
+        "earth.contacts", "0.1", Unit.OHM, "allowance for contacts on top of a calculated value", STANDARD,
+        Status.MEMORY, note="One source gives the calculated value alone; a setting of this rulebook decides.",
+    ),
+    fixed=_figure(
+        "earth.fixed", "1.0", Unit.OHM, "fixed connection without a cord", STANDARD, Status.MEMORY,
+        note="Between 0.3 Ω and this a person decides.",
+    ),
+)  # fmt: skip
+
+
+def _heating(item: ItemFacts) -> bool:
+    return class_i(item) and item.heating
+
+
+def _heating_above(item: ItemFacts) -> bool:
+    return _heating(item) and item.rated_power_w is not None and item.rated_power_w > HEATING_FROM.value * 1000
+
+
+def _heating_unknown(item: ItemFacts) -> bool:
+    return _heating(item) and item.rated_power_w is None
+
+
+def _has_conductor(item: ItemFacts) -> bool:
+    return item.construction in (Construction.CLASS_I, Construction.CLASS_II_FUNCTIONAL_EARTH)
+
+
+INSULATION = (
+    Row(_heating, _figure("insulation.heating", "0.3", Unit.MEGOHM, "Class I with heating elements, 500 V d.c."), True),
+    Row(class_i, _figure("insulation.class-i", "1", Unit.MEGOHM, "Class I, 500 V d.c."), True),
+    Row(class_ii, _figure("insulation.class-ii", "2", Unit.MEGOHM, "Class II, 500 V d.c."), True),
+    Row(class_iii, _figure("insulation.class-iii", "0.25", Unit.MEGOHM, "Class III, SELV and PELV"), True),
+)
+
+HEATING_FROM = _figure("current.heating.from", "3.5", Unit.KILOWATT, "heating above this goes by its power")
+CURRENT = _figure("current.class-i", "3.5", Unit.MILLIAMP, "protective conductor current, Class I")
+CURRENT_PER_KW = _figure("current.heating.per-kw", "1", "mA/kW", "heating above 3.5 kW, by rated power")
+CURRENT_CAP = _figure("current.heating.most", "10", Unit.MILLIAMP, "heating above 3.5 kW, never above")
+TOUCH = _figure(
+    "current.touch", "0.5", Unit.MILLIAMP, "touch current: Class II, Class III, and parts of Class I not joined to earth"
+)
+TOUCH_SUBSTITUTE = TOUCH
+
+_BY_CONDUCTOR = (
+    Row(_heating_unknown, CURRENT, wants="the rated power", loosest=CURRENT_CAP),
+    Row(_heating_above, CURRENT, per_kw=CURRENT_PER_KW, cap=CURRENT_CAP),
+    Row(_has_conductor, CURRENT),
+)
+_BY_TOUCH = (Row(lambda item: True, TOUCH),)
+
+RULEBOOK = Rulebook(
+    id="en-50699",
+    title="EN 50699, limits of 2020",
+    edition=f"{STANDARD}:{EDITION}, recurrent test, with {DGUV}",
+    version="1",
+    scope="Europe; equipment above 25 V a.c. up to 1000 V a.c. and up to 63 A; not for medical, welding or Ex equipment",
+    earth=EARTH,
+    insulation=INSULATION,
+    protective_current=_BY_CONDUCTOR,
+    touch_current=_BY_TOUCH,
+    substitute_current=(*_BY_CONDUCTOR, *_BY_TOUCH),
+    microwave=MICROWAVE,
+    dielectric=DIELECTRIC,
+    current_required=True,
+    current_stands_in=True,
+    fallback_kw=_figure(
+        "insulation.fallback.from", "3.5", Unit.KILOWATT,
+        "heating above this that misses its insulation limit is accepted when the protective conductor current is met",
+        "DIN VDE 0701-0702", Status.MEMORY,
+    ),
+    extra=(HEATING_FROM, *SHARED),
+    settings=(
+        Setting(
+            "step-rounding", "A started further 7.5 m counts", "started", ("started", "whole"),
+            "The sources do not say whether 0.1 Ω is added for each started or for each whole further 7.5 m.",
+        ),
+        Setting(
+            "contact-allowance", "0.1 Ω for contacts above 1.5 mm²", "without", ("without", "with"),
+            "Seen: the calculated value alone. From memory: 0.1 Ω for contacts is added.",
+        ),
+    ),
+    disagreements=(
+        "Above 1.5 mm²: the calculated value alone, or with 0.1 Ω for contacts added. The two can give opposite "
+        "verdicts.",
+        "The steps hold for cords of rated current up to 16 A (2008) or for conductors up to 1.5 mm² (2020).",
+        "The UK national foreword warns that some methods do not line up with product standards and may damage "
+        "equipment; in doubt the product standard rules.",
+    ),
+)  # fmt: skip

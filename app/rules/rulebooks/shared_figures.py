@@ -1,0 +1,29 @@
+"""Figures that hold under every rulebook here: microwave leakage, the dielectric test, and those of the modules for
+conductors, fuses and cords, and trip times.
+"""
+
+from decimal import Decimal
+
+from app.rules.quantities import Unit
+from app.rules.rulebooks import fuses_and_cords, trip_times
+from app.rules.rulebooks.conductors import PLAIN, TINNED
+from app.rules.rulebooks.figures import Figure, Status
+
+MICROWAVE = Figure(
+    "microwave", Decimal(50), Unit.WATT_PER_M2,
+    "at any point 50 mm or more from the outer surface",
+    "EN 60335-2-25", "as quoted in the trade",
+    note="The UK Code of Practice left this measurement out from its 4th edition on (from memory); it is not a "
+    "test of electrical safety and is made only where the firm uses it.",
+)  # fmt: skip
+
+DIELECTRIC = Figure(
+    "dielectric.current", Decimal(5), Unit.MILLIAMP,
+    "current at which the test counts as broken down",
+    "common practice for production and after-repair tests", "", Status.MEMORY,
+    note="Not part of routine in-service testing; can harm insulation and electronics.",
+)  # fmt: skip
+
+SHARED: tuple[Figure, ...] = (
+    *PLAIN.values(), *TINNED.values(), *fuses_and_cords.FIGURES, *trip_times.FIGURES,
+)  # fmt: skip

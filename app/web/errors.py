@@ -1,0 +1,71 @@
+"""What is shown when something is refused, missing or wrong: 409, 404, 422, 403, in plain words. 500 says nothing more."""
+
+import logging
+import secrets
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+
+from app.rules.verdicts import Mistakes, Refused
+from app.store.database import CLASHES, Missing
+from app.web.guard import Elsewhere, Forbidden
+from app.web.kit import AskAgain, page
+
+log = logging.getLogger("ohmstead")
+MEANWHILE = "Somebody else saved something here at the same moment. Nothing of yours was saved; open the page again."
+
+
+def add_error_pages(app: FastAPI) -> None:
+    """Give each kind of error its page."""
+
+    @app.exception_handler(AskAgain)
+    def ask_again(request: Request, error: AskAgain) -> Response:
+        return error.response
+
+    @app.exception_handler(Elsewhere)
+    def elsewhere(request: Request, error: Elsewhere) -> Response:
+        return error.response
+
+    @app.exception_handler(Refused)
+    def refused(request: Request, error: Refused) -> Response:
+        return _error(request, 409, error.sentence)
+
+    def clash(request: Request, error: Exception) -> Response:
+        log.warning("clash: %s", error)
+        return _error(request, 409, MEANWHILE)
+
+    for kind in CLASHES:
+        app.add_exception_handler(kind, clash)
+
+    @app.exception_handler(Mistakes)
+    def mistakes(request: Request, error: Mistakes) -> Response:
+        return _error(request, 422, " ".join(error.messages.values()))
+
+    @app.exception_handler(Forbidden)
+    def forbidden(request: Request, error: Forbidden) -> Response:
+        log.warning("forbidden: %s %s", request.method, request.scope.get("route") and request.scope["route"].path)
+        return _error(request, 403, error.sentence)
+
+    @app.exception_handler(Missing)
+    @app.exception_handler(RequestValidationError)
+    def missing(request: Request, error: Exception) -> Response:
+        return _error(request, 404)
+
+    @app.exception_handler(HTTPException)
+    def plain(request: Request, error: HTTPException) -> Response:
+        if error.status_code == 405:
+            return _error(request, 404)
+        return _error(request, error.status_code if error.status_code in (403, 404) else 422, str(error.detail))
+
+    @app.exception_handler(Exception)
+    def broken(request: Request, error: Exception) -> Response:
+        reference = secrets.token_hex(4)
+        log.error("error %s on %s %s", reference, request.method, request.scope.get("path"), exc_info=error)
+        return _error(request, 500, reference=reference)
+
+
+def _error(request: Request, status: int, sentence: str = "", reference: str = "") -> Response:
+    if not hasattr(request.state, "person"):
+        request.state.person, request.state.csrf, request.state.firm = None, "", None
+    return page(request, f"errors/{status}.html", status=status, sentence=sentence, reference=reference)

@@ -1,0 +1,79 @@
+"""Stands before every page: who is asking, may they open this, and does a write come from our own page.
+
+A write needs the form token of its session, in the field csrf or the header X-CSRF, and an Origin that is ours.
+Before anybody is signed in, the token lives in a cookie of its own.
+"""
+
+import hmac
+from urllib.parse import urlsplit
+
+from fastapi import Request
+from fastapi.responses import RedirectResponse
+
+from app.actions.people import hash_of
+from app.store.firms import find_firm
+from app.store.people import find_sign_in
+from app.web.access import EVERYBODY, find_roles
+from app.web.kit import FORM_TOKEN, SESSION
+
+WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+
+
+class Elsewhere(Exception):
+    """The request is answered by another page: sign-in or set-up."""
+
+    def __init__(self, path: str) -> None:
+        super().__init__(path)
+        self.response = RedirectResponse(path, status_code=303)
+
+
+class Forbidden(Exception):
+    """A signed-in person may not do this, or a write did not come from our own page."""
+
+    def __init__(self, sentence: str) -> None:
+        super().__init__(sentence)
+        self.sentence = sentence
+
+
+def check_person(request: Request) -> None:
+    """Find out who is asking and refuse what is not theirs to open."""
+    state = request.state
+    state.person, state.csrf, state.firm = None, request.cookies.get(FORM_TOKEN, ""), None
+    path = request.scope["route"].path
+    with request.app.state.desk.database.reading() as session:
+        firm = find_firm(session)
+        token = request.cookies.get(SESSION, "")
+        sign_in = find_sign_in(session, hash_of(token), request.app.state.desk.now) if token else None
+        if firm is not None:
+            state.firm = firm
+        if sign_in is not None:
+            state.person, state.csrf = sign_in.person.as_person, sign_in.csrf
+    roles = find_roles(request.method, path)
+    if firm is None and path not in ("/set-up", "/health", "/robots.txt"):
+        raise Elsewhere("/set-up")
+    if roles == EVERYBODY:
+        return
+    if state.person is None:
+        if request.method in WRITES:
+            raise Forbidden("You are no longer signed in. Open the sign-in page in another tab, sign in, and send this again.")
+        here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+        raise Elsewhere("/sign-in" if here == "/" else f"/sign-in?next={here}")
+    if state.person.role not in roles:
+        raise Forbidden("This is not open to you. Ask the owner if you need it.")
+
+
+async def check_origin(request: Request) -> None:
+    """Refuse a write that does not come from a page of our own."""
+    if request.method not in WRITES:
+        return
+    headers = request.headers
+    origin = headers.get("origin")
+    if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
+        raise Forbidden("This was sent from another site, so nothing was done.")
+    if origin is not None and urlsplit(origin).netloc != headers.get("host", ""):
+        raise Forbidden("This was sent from another site, so nothing was done.")
+    sent = headers.get("x-csrf")
+    if sent is None and "form" in headers.get("content-type", ""):
+        sent = str((await request.form(max_files=4, max_fields=2000, max_part_size=200_000)).get("csrf", ""))
+    if not request.state.csrf or not hmac.compare_digest((sent or "").encode(), request.state.csrf.encode()):
+        raise Forbidden("This page was open for too long, or was sent twice. Nothing was done; open the page again.")

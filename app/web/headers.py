@@ -1,0 +1,47 @@
+"""The headers on every answer: what a page may load, and that nobody keeps or frames it. OWASP ASVS 5.0, 3.4."""
+
+from starlette.datastructures import MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+POLICY = ("default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; object-src 'none'; "
+          "base-uri 'none'; frame-ancestors 'none'; form-action 'self'")  # fmt: skip
+BODY_BYTES_MOST = 12_000_000
+
+
+class Headers:
+    """Adds the headers, and refuses a body that is larger than anything we ask for."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        path = scope["path"]
+
+        async def send_with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                headers["Content-Security-Policy"] = POLICY
+                headers["X-Content-Type-Options"] = "nosniff"
+                headers["Referrer-Policy"] = "no-referrer" if path.startswith("/s/") else "same-origin"
+                headers["Cross-Origin-Opener-Policy"] = "same-origin"
+                headers["Cross-Origin-Resource-Policy"] = "same-origin"
+                headers["Permissions-Policy"] = "camera=(self), microphone=(), geolocation=(), payment=()"
+                if scope["scheme"] == "https":
+                    headers["Strict-Transport-Security"] = "max-age=31536000; includeSubDomains"
+                if path.startswith("/s/"):
+                    headers["X-Robots-Tag"] = "noindex, nofollow"
+                if path.startswith("/static/"):
+                    headers["Cache-Control"] = "public, max-age=31536000, immutable" if b"v=" in scope["query_string"] else "no-cache"
+                else:
+                    headers.setdefault("Cache-Control", "no-store")
+            await send(message)
+
+        length = dict(scope["headers"]).get(b"content-length", b"0")
+        if length.isdigit() and int(length) > BODY_BYTES_MOST:
+            await send_with_headers({"type": "http.response.start", "status": 413, "headers": [(b"content-type", b"text/plain; charset=utf-8")]})
+            await send({"type": "http.response.body", "body": b"This is larger than anything that is needed here."})
+            return
+        await self.app(scope, receive, send_with_headers)

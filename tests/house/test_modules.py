@@ -1,0 +1,36 @@
+"""The size of a module, the sentence at its head, its name, and what may not stand in it."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from tests.house.tree import ROOT, list_files, list_modules, name_of, parse
+
+LINES = 400
+VAGUE = {"utils", "util", "helpers", "helper", "common", "manager", "managers", "service", "services", "misc"}
+# A migration is never touched again once it is out, so it may be as long as the tables were many.
+PYTHON = [path for path in list_files(".py") if path.stat().st_size and path.parent.name != "versions"]
+
+
+@pytest.mark.parametrize("path", PYTHON, ids=lambda path: str(path.relative_to(ROOT)))
+def test_a_module_is_short_and_says_what_it_decides(path: Path) -> None:
+    lines = len(path.read_text("utf-8").splitlines())
+    assert lines <= LINES, f"{lines} lines: split it by noun"
+    opening = ast.get_docstring(parse(path))
+    assert opening, "it opens with no sentence"
+    assert len(opening.split("\n\n")[0].splitlines()) <= 4, "its opening is longer than a few lines"
+
+
+def test_no_file_has_a_vague_name() -> None:
+    vague = [path for path in list_files(".py", ".html", ".css", ".js", ".md") if path.stem.lower() in VAGUE]
+    vague += [path for path in ROOT.glob("*/**/") if path.name in VAGUE and ".venv" not in path.parts]
+    assert not vague
+
+
+@pytest.mark.parametrize("path", list_modules("rules"), ids=name_of)
+def test_rules_count_in_decimals_only(path: Path) -> None:
+    for node in ast.walk(parse(path)):
+        written = isinstance(node, ast.Constant) and isinstance(node.value, float)
+        called = isinstance(node, ast.Name) and node.id == "float"
+        assert not (written or called), f"line {getattr(node, 'lineno', 0)}: a float"

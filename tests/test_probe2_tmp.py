@@ -1,2 +1,0 @@
-import asyncio
-def test_async(): asyncio.run(asyncio.sleep(0))
