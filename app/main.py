@@ -12,14 +12,62 @@ from app.actions.deeds import Desk
 from app.actions.invoices import finish_pending_invoices
 from app.settings import Settings
 from app.store.database import Database
-from app.web import sign_in
+from app.web import (
+    certificates,
+    contacts,
+    customers,
+    equipment_types,
+    health,
+    home,
+    instruments,
+    invoice_lines,
+    invoices,
+    item_pages,
+    items,
+    journal,
+    locations,
+    paper_checks,
+    passwords,
+    people,
+    premises,
+    prices,
+    set_up,
+    settings,
+    share,
+    share_links,
+    sign_in,
+)
 from app.web.errors import add_error_pages
 from app.web.filters import ROOT, new_environment
 from app.web.guard import check_origin, check_person
 from app.web.headers import Headers
 
 #: The modules of web, in the order in which their addresses are tried.
-NOUNS = (sign_in,)
+NOUNS = (
+    health,
+    set_up,
+    sign_in,
+    home,
+    customers,
+    contacts,
+    premises,
+    locations,
+    items,
+    item_pages,
+    equipment_types,
+    instruments,
+    prices,
+    certificates,
+    invoice_lines,
+    invoices,
+    share_links,
+    share,
+    paper_checks,
+    passwords,
+    people,
+    settings,
+    journal,
+)
 
 
 def _now() -> datetime:
@@ -28,7 +76,9 @@ def _now() -> datetime:
 
 def new_desk(settings: Settings, clock: Callable[[], datetime] = _now) -> Desk:
     """The desk of one Ohmstead: its database, its folder of papers, its clock."""
-    return Desk(Database(settings.database_url), settings.papers_folder, settings.public_address, settings.time_zone, clock)
+    return Desk(
+        Database(settings.database_url), settings.papers_folder, settings.public_address, settings.time_zone, clock
+    )
 
 
 def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_code: str = "") -> FastAPI:
@@ -36,8 +86,13 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
     desk = new_desk(settings, clock)
     finish_pending_certificates(desk)
     finish_pending_invoices(desk)
-    app = FastAPI(title="Ohmstead", docs_url=None, redoc_url=None, openapi_url=None,
-                  dependencies=[Depends(check_person), Depends(check_origin)])  # fmt: skip
+    app = FastAPI(
+        title="Ohmstead",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        dependencies=[Depends(check_person), Depends(check_origin)],
+    )
     app.state.desk, app.state.set_up_code = desk, set_up_code
     app.state.templates = new_environment(settings.time_zone)
     for noun in NOUNS:
@@ -45,5 +100,6 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
     app.mount("/static", StaticFiles(directory=ROOT / "static"))
     add_error_pages(app)
     app.add_middleware(GZipMiddleware, minimum_size=1000)
-    app.add_middleware(Headers)
+    # Around everything, so that the page for an error of our own has the headers too.
+    app.middleware_stack = Headers(app.build_middleware_stack())
     return app

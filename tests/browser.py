@@ -4,15 +4,16 @@ The browser lives for one test module and no longer: while Playwright's own loop
 use asyncio.
 """
 
+import ctypes
 import os
 import shutil
+import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
 
-MISSING = "no Chromium here (Debian: apt-get install chromium)"
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 FLAGS = (
     "--disable-gpu --disable-quic --no-first-run --disable-background-networking --disable-component-update"
@@ -33,16 +34,27 @@ def find_chromium() -> str | None:
     return os.environ.get("OHMSTEAD_CHROMIUM") or next((path for path in found if path), None)
 
 
+def missing() -> str:
+    """What browser tests lack on this computer and how to get it; empty when all is there."""
+    if find_chromium() is None:
+        return "no Chromium here (Debian: apt-get install chromium)"
+    if sys.platform == "linux":
+        try:
+            ctypes.CDLL("libatomic.so.1")
+        except OSError:
+            return "Playwright's driver lacks libatomic here (Debian: apt-get install libatomic1)"
+    return ""
+
+
 @pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
     """A running Chromium; the test is skipped, with the reason, where there is none."""
-    path = find_chromium()
-    if path is None:
-        pytest.skip(MISSING)
+    if reason := missing():
+        pytest.skip(reason)
     as_root = ["--no-sandbox"] if os.name == "posix" and os.geteuid() == 0 else []
     with sync_playwright() as playwright:
         flags = [*FLAGS, ONLY_THIS_COMPUTER, *as_root]
-        browser = playwright.chromium.launch(executable_path=path, args=flags)
+        browser = playwright.chromium.launch(executable_path=find_chromium(), args=flags)
         yield browser
         browser.close()
 

@@ -43,10 +43,23 @@ from app.web.kit import SESSION
 PASSWORD = "slate roof over the mill"
 LONDON = ZoneInfo("Europe/London")
 
-KETTLE = ItemFacts(Kind.APPLIANCE, Construction.CLASS_I, Use.PORTABLE, heating=True, rated_power_w=Decimal(2200),
-                   cord=Cord(Decimal("0.75"), Decimal("1.5"), moulded_plug=True), fuse_a=Decimal(13))  # fmt: skip
-DRILL = ItemFacts(Kind.APPLIANCE, Construction.CLASS_II, Use.HAND_HELD, rated_power_w=Decimal(650),
-                  cord=Cord(Decimal("0.75"), Decimal("3")), fuse_a=Decimal(3))  # fmt: skip
+KETTLE = ItemFacts(
+    Kind.APPLIANCE,
+    Construction.CLASS_I,
+    Use.PORTABLE,
+    heating=True,
+    rated_power_w=Decimal(2200),
+    cord=Cord(Decimal("0.75"), Decimal("1.5"), moulded_plug=True),
+    fuse_a=Decimal(13),
+)
+DRILL = ItemFacts(
+    Kind.APPLIANCE,
+    Construction.CLASS_II,
+    Use.HAND_HELD,
+    rated_power_w=Decimal(650),
+    cord=Cord(Decimal("0.75"), Decimal("3")),
+    fuse_a=Decimal(3),
+)
 LEAD = ItemFacts(
     Kind.EXTENSION_LEAD,
     Construction.CLASS_I,
@@ -114,11 +127,22 @@ def world(desk: Desk) -> World:
 def make_world(desk: Desk) -> World:
     """Make the small firm at a desk."""
     firm = FirmDetails(
-        name="Tarn & Alder Electrical Testing", legal_name="Tarn & Alder Electrical Testing Ltd", legal_form=LegalForm.LIMITED_COMPANY,
-        address="2 Mill Lane\nMillbeck", postcode="ZZ1 2AB", phone="01632 960101", email="office@tarn-alder.example",
-        company_number="00000000", registered_in="England and Wales", registered_office="2 Mill Lane, Millbeck ZZ1 2AB",
-        vat_registered=True, vat_number="999 9999 73", bank_account_name="Tarn & Alder Electrical Testing Ltd",
-        bank_sort_code="00-00-00", bank_account_number="00000000")  # fmt: skip
+        name="Tarn & Alder Electrical Testing",
+        legal_name="Tarn & Alder Electrical Testing Ltd",
+        legal_form=LegalForm.LIMITED_COMPANY,
+        address="2 Mill Lane\nMillbeck",
+        postcode="ZZ1 2AB",
+        phone="01632 960101",
+        email="office@tarn-alder.example",
+        company_number="00000000",
+        registered_in="England and Wales",
+        registered_office="2 Mill Lane, Millbeck ZZ1 2AB",
+        vat_registered=True,
+        vat_number="999 9999 73",
+        bank_account_name="Tarn & Alder Electrical Testing Ltd",
+        bank_sort_code="00-00-00",
+        bank_account_number="00000000",
+    )
     with desk.doing(None) as deed:
         owner = firms.set_up_firm(
             deed, firm, PersonDetails("Ines Tarn", "ines@tarn-alder.example", Role.OWNER, "IT"), PASSWORD
@@ -139,21 +163,50 @@ def make_world(desk: Desk) -> World:
             minimum_pence=6000,
         )
         instrument = instruments.add_instrument(deed, InstrumentDetails("Blue tester", "T-4471"))
-        instruments.add_calibration(deed, instrument.id, CalibrationDetails(
-            desk.today - timedelta(days=100), desk.today + timedelta(days=265), "CAL-26-0193", "Beck Calibration"))  # fmt: skip
+        instruments.add_calibration(
+            deed,
+            instrument.id,
+            CalibrationDetails(
+                desk.today - timedelta(days=100), desk.today + timedelta(days=265), "CAL-26-0193", "Beck Calibration"
+            ),
+        )
         kettle = equipment_types.add_equipment_type(deed, EquipmentTypeDetails("Kettle", KETTLE))
-        ids = [_customer(deed, name, environment) for name, environment in
-               (("Brackenhow Primary School", Environment.SCHOOL), ("Saltgate Brewery", Environment.LIGHT_INDUSTRIAL))]  # fmt: skip
+        ids = [
+            _customer(deed, name, environment)
+            for name, environment in (
+                ("Brackenhow Primary School", Environment.SCHOOL),
+                ("Saltgate Brewery", Environment.LIGHT_INDUSTRIAL),
+            )
+        ]
         item_ids = []
         for _, _, location_id in ids:
-            item_ids.append([items.add_item(deed, ItemDetails("", description, location_id, facts=facts)).id for description, facts in
-                             (("Kettle", KETTLE), ("Drill", DRILL), ("Extension lead", LEAD))])  # fmt: skip
+            item_ids.append(
+                [
+                    items.add_item(deed, ItemDetails("", description, location_id, facts=facts)).id
+                    for description, facts in (("Kettle", KETTLE), ("Drill", DRILL), ("Extension lead", LEAD))
+                ]
+            )
         booked = [
             visits.book_visit(deed, Booking(premises_id, technician.id, instrument.id, desk.today)).id
             for _, premises_id, _ in ids
         ]
-    return World(owner, office, technician, ids[0][0], ids[1][0], ids[0][1], ids[1][1], ids[0][2], ids[1][2], kettle.id, instrument.id,
-                 booked[0], booked[1], item_ids[0], item_ids[1])  # fmt: skip
+    return World(
+        owner,
+        office,
+        technician,
+        ids[0][0],
+        ids[1][0],
+        ids[0][1],
+        ids[1][1],
+        ids[0][2],
+        ids[1][2],
+        kettle.id,
+        instrument.id,
+        booked[0],
+        booked[1],
+        item_ids[0],
+        item_ids[1],
+    )
 
 
 def _customer(deed: Any, name: str, environment: Environment) -> tuple[int, int, int]:

@@ -11,7 +11,7 @@ import pytest
 
 from app.store.database import Database
 from app.store.migrate import upgrade
-from tests.postgres import MISSING, Cluster, find_programs, running_cluster
+from tests.postgres import Cluster, find_programs, missing, running_cluster
 
 
 @pytest.fixture(scope="session")
@@ -19,7 +19,7 @@ def postgres_cluster() -> Iterator[Cluster]:
     """A running PostgreSQL server; the test is skipped, with the reason, where there is none."""
     programs = find_programs()
     if programs is None:
-        pytest.skip(MISSING)
+        pytest.skip(missing())
     with running_cluster(programs) as cluster:
         yield cluster
 

@@ -18,7 +18,6 @@ from uuid import uuid4
 import psycopg
 from sqlalchemy import URL
 
-MISSING = "no PostgreSQL server here (Debian: apt-get install postgresql)"
 USER = "ohmstead"
 QUICK = "-c listen_addresses='' -c fsync=off -c synchronous_commit=off -c full_page_writes=off"
 
@@ -29,6 +28,11 @@ def find_programs() -> Path | None:
     on_path = shutil.which("initdb")
     folders = [*debian, *([Path(on_path).parent] if on_path else [])]
     return next((folder for folder in folders if (folder / "initdb").exists()), None)
+
+
+def missing() -> str:
+    """What tests on PostgreSQL lack on this computer and how to get it; empty when all is there."""
+    return "" if find_programs() else "no PostgreSQL server here (Debian: apt-get install postgresql)"
 
 
 @dataclass(frozen=True)
@@ -79,9 +83,7 @@ def running_cluster(programs: Path) -> Iterator[Cluster]:
         command = [str(programs / program), "-D", str(folder / "data"), *words]
         # The server keeps its standard output open, so a pipe there would never end.
         with (folder / "said").open("w+") as said:
-            code = subprocess.run(
-                command, cwd=folder, stdout=said, stderr=said, check=False, **user
-            ).returncode
+            code = subprocess.run(command, cwd=folder, stdout=said, stderr=said, check=False, **user).returncode
         if code:
             raise RuntimeError(f"{program} failed: {(folder / 'said').read_text()[-2000:]}")
 

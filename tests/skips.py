@@ -25,10 +25,8 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     reporter = _reporter(session.config)
     if reporter is None:  # a worker process: only the first process speaks
         return
-    if postgres.find_programs() is None:
-        reporter.write_line(f"Tests will be skipped: {postgres.MISSING}")
-    if browser.find_chromium() is None:
-        reporter.write_line(f"Tests will be skipped: {browser.MISSING}")
+    for reason in filter(None, (postgres.missing(), browser.missing())):
+        reporter.write_line(f"Tests will be skipped: {reason}")
 
 
 @pytest.hookimpl(trylast=True)

@@ -52,8 +52,8 @@ DIGITS = {"zero", "one", "two", "three", "four", "five", "six", "seven", "eight"
 def keep_tabular_digits_only(font: TTFont) -> None:
     """Leave only the ten digits in the tabular feature.
 
-    Inter widens spaces, hyphens and points there too. Pages set all their text with tabular figures, and columns
-    of decimals stand in line without those; running words would come out loose.
+    Inter widens spaces, hyphens and points there too. Pages set all their text with tabular figures; columns of
+    decimals stand in line without those, and running words would come out loose.
     """
     table = font["GSUB"].table
     for record in table.FeatureList.FeatureRecord:

@@ -30,7 +30,9 @@ def back_up(database: Database, papers_folder: Path, to: Path, now: datetime) ->
         copy_database(database, part / copy_name(database))
         for file in sorted(papers_folder.glob("*.pdf")) if papers_folder.is_dir() else []:
             shutil.copyfile(file, part / PAPERS / file.name)
-        files = {path.relative_to(part).as_posix(): hash_of_file(path) for path in sorted(part.rglob("*")) if path.is_file()}
+        files = {
+            path.relative_to(part).as_posix(): hash_of_file(path) for path in sorted(part.rglob("*")) if path.is_file()
+        }
         manifest = {"made_at": now.isoformat(), "schema": find_version(database.engine) or "", "files": files}
         (part / MANIFEST).write_text(json.dumps(manifest, indent=1, sort_keys=True), "utf-8")
         for path in part.rglob("*"):

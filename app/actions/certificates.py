@@ -31,7 +31,7 @@ LETTERS = "23456789BCDFGHJKMNPQRSTVWXZ"
 def issue_certificate(desk: Desk, person: Person, visit_id: int) -> int:
     """Issue the certificate of a finished visit, and give its id. Refuses with what stands against it."""
     with desk.doing(person) as deed:
-        visit = get_visit(deed.session, visit_id)
+        visit = get_visit(deed.session, visit_id, locked=True)
         row = find_certificate_of_visit(deed.session, visit_id)
         if row is not None and row.state == "issued":
             raise Refused(f"The certificate of this visit is issued: {row.number}.")
@@ -39,15 +39,37 @@ def issue_certificate(desk: Desk, person: Person, visit_id: int) -> int:
             raise Refused("A certificate is issued when the visit is finished; this one is " + visit.state + ".")
         if row is None:
             code = "-".join("".join(secrets.choice(LETTERS) for _ in range(4)) for _ in range(4))
-            number = number_certificate(next_in_series(deed.session, "certificate"), get_firm(deed.session).certificate_prefix)
-            facts = facts_for_certificate(deed.session, visit_id, number=number, code=code, address=desk.public_address, by=person,
-                                          now=deed.now, today=deed.today)  # fmt: skip
+            number = number_certificate(
+                next_in_series(deed.session, "certificate"), get_firm(deed.session).certificate_prefix
+            )
+            facts = facts_for_certificate(
+                deed.session,
+                visit_id,
+                number=number,
+                code=code,
+                address=desk.public_address,
+                by=person,
+                now=deed.now,
+                today=deed.today,
+            )
             if against := may_issue_certificate(facts):
                 raise Refused(" ".join(against))
             counts = count_verdicts(facts.rows)
-            row = CertificateRow(number=number, code=code, customer_id=visit.customer_id, visit_id=visit_id, state="pending", issued_on=deed.today,
-                                 issued_at=deed.now, issued_by_id=person.id, items=counts.items, passed=counts.passed, failed=counts.failed,
-                                 data=certificate_from(facts), file_name=f"{number}.pdf")  # fmt: skip
+            row = CertificateRow(
+                number=number,
+                code=code,
+                customer_id=visit.customer_id,
+                visit_id=visit_id,
+                state="pending",
+                issued_on=deed.today,
+                issued_at=deed.now,
+                issued_by_id=person.id,
+                items=counts.items,
+                passed=counts.passed,
+                failed=counts.failed,
+                data=certificate_from(facts),
+                file_name=f"{number}.pdf",
+            )
             deed.session.add(row)
             deed.session.flush()
             deed.note("certificate", row.id, f"Gave the number {number} to the certificate of visit {visit_id}.")
@@ -58,21 +80,22 @@ def issue_certificate(desk: Desk, person: Person, visit_id: int) -> int:
 
 def finish_certificate(desk: Desk, person: Person | None, certificate_id: int) -> None:
     """Draw a pending certificate, keep the file, and mark it issued with its hash."""
-    with desk.database.reading() as session:
+    with desk.reading_only() as session:
         row = get_certificate(session, certificate_id)
-        data, name, logo = row.data, row.file_name, get_firm(session).logo_png
+        data, logo = row.data, get_firm(session).logo_png
     content = to_pdf("certificate", data, logo_png=logo)
-    sha256 = keep_paper(desk.papers_folder, name, content)
     with desk.doing(person) as deed:
-        row = get_certificate(deed.session, certificate_id)
+        # The file is written while the row is held, so that file and hash belong together if two people press at once.
+        row = get_certificate(deed.session, certificate_id, locked=True)
         if row.state == "pending":
+            sha256 = keep_paper(desk.papers_folder, row.file_name, content)
             row.state, row.sha256, row.size_bytes = "issued", sha256, len(content)
             deed.note("certificate", row.id, f"Issued certificate {row.number}, SHA-256 {sha256}.")
 
 
 def finish_pending_certificates(desk: Desk) -> int:
     """Draw every certificate that a crash left pending; gives their number."""
-    with desk.database.reading() as session:
+    with desk.reading_only() as session:
         pending = [row.id for row in list_pending_certificates(session)]
     for certificate_id in pending:
         finish_certificate(desk, None, certificate_id)

@@ -6,7 +6,7 @@ so that nobody waits for a PDF with the database locked; such actions take the D
 """
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime
 from enum import StrEnum
@@ -37,7 +37,14 @@ class Deed:
         """Write a line in the journal."""
         name = self.person.name if self.person else "Ohmstead"
         person_id = self.person.id if self.person else None
-        line = JournalRow(at=self.now, person_id=person_id, person_name=name, subject=subject, subject_id=subject_id, sentence=sentence)
+        line = JournalRow(
+            at=self.now,
+            person_id=person_id,
+            person_name=name,
+            subject=subject,
+            subject_id=subject_id,
+            sentence=sentence,
+        )
         add_journal_line(self.session, line)
 
     @property
@@ -64,6 +71,10 @@ class Desk:
     @property
     def today(self) -> date:
         return self.now.astimezone(self.zone).date()
+
+    def reading_only(self) -> AbstractContextManager[Session]:
+        """A session for questions outside a deed; it never commits."""
+        return self.database.reading()
 
     def deed(self, session: Session, person: Person | None) -> Deed:
         now = self.now
@@ -98,4 +109,6 @@ def columns_of(details: Any) -> dict[str, Any]:
 def check_version(row: Any, version: int | None, what: str) -> None:
     """Refuse to overwrite what somebody else saved since the form was opened. None: no form was opened."""
     if version is not None and row.version != version:
-        raise Refused(f"Somebody else has changed {what} since you opened it. Nothing was saved. Open it again to see the newest state.")
+        raise Refused(
+            f"Somebody else has changed {what} since you opened it. Nothing was saved. Open it again to see the newest state."
+        )

@@ -16,7 +16,9 @@ def add_equipment_type(deed: Deed, details: EquipmentTypeDetails) -> EquipmentTy
     return row
 
 
-def change_equipment_type(deed: Deed, equipment_type_id: int, details: EquipmentTypeDetails, version: int | None = None) -> EquipmentTypeRow:
+def change_equipment_type(
+    deed: Deed, equipment_type_id: int, details: EquipmentTypeDetails, version: int | None = None
+) -> EquipmentTypeRow:
     """Change an equipment type. Items made from it earlier keep their own values. Raises Mistakes."""
     row = get_equipment_type(deed.session, equipment_type_id)
     check_version(row, version, "this equipment type")

@@ -16,7 +16,9 @@ def add_instrument(deed: Deed, details: InstrumentDetails) -> InstrumentRow:
     return row
 
 
-def change_instrument(deed: Deed, instrument_id: int, details: InstrumentDetails, version: int | None = None) -> InstrumentRow:
+def change_instrument(
+    deed: Deed, instrument_id: int, details: InstrumentDetails, version: int | None = None
+) -> InstrumentRow:
     """Change an instrument. Raises Mistakes."""
     row = get_instrument(deed.session, instrument_id)
     check_version(row, version, "this instrument")
@@ -35,7 +37,11 @@ def add_calibration(deed: Deed, instrument_id: int, details: CalibrationDetails)
     deed.session.add(calibration)
     deed.session.flush()
     deed.session.expire(row, ["calibrations"])
-    deed.note("instrument", row.id, f"Entered calibration {details.certificate_number}, good until {details.good_until.isoformat()}.")
+    deed.note(
+        "instrument",
+        row.id,
+        f"Entered calibration {details.certificate_number}, good until {details.good_until.isoformat()}.",
+    )
     return calibration
 
 

@@ -90,5 +90,7 @@ def _mistakes(deed: Deed, details: ItemDetails, customer_id: int, row: ItemRow |
     mistakes = check_item(details)
     other = find_item_by_number(deed.session, customer_id, details.number)
     if other is not None and other is not row:
-        mistakes["number"] = f"Item {other.number} is there already: {other.description}, {other.location.name}, {other.premises.name}."
+        mistakes["number"] = (
+            f"Item {other.number} is there already: {other.description}, {other.location.name}, {other.premises.name}."
+        )
     return mistakes

@@ -30,7 +30,9 @@ def open_paper(folder: Path, name: str, sha256: str) -> bytes:
     try:
         content = (folder / name).read_bytes()
     except FileNotFoundError as gone:
-        raise Refused(f"The file {name} is missing from the folder of issued papers. Restore it from a backup.") from gone
+        raise Refused(
+            f"The file {name} is missing from the folder of issued papers. Restore it from a backup."
+        ) from gone
     if hashlib.sha256(content).hexdigest() != sha256:
         raise Refused(f"The file {name} is not what was issued: its SHA-256 differs. Restore it from a backup.")
     return content

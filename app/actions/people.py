@@ -1,6 +1,7 @@
 """Signing in and out, and the people of the firm. Tokens are kept only as their SHA-256."""
 
 import hashlib
+import hmac
 import secrets
 from dataclasses import replace
 
@@ -42,8 +43,7 @@ def sign_in(deed: Deed, email: str, password: str) -> str | None:
     The caller commits in both cases: a failed guess is kept. Refuses when there were too many.
     """
     email = email.strip().casefold()
-    if not may_guess(list_guesses(deed.session, email), deed.now):
-        raise Refused("Too many failed tries for this e-mail address. Wait a quarter of an hour, then try again.")
+    _slow_down(deed, email, "for this e-mail address")
     row = find_person_by_email(deed.session, email)
     try:
         _hasher.verify(row.password_hash if row else _nobody, password)
@@ -55,11 +55,22 @@ def sign_in(deed: Deed, email: str, password: str) -> str | None:
         return None
     remove_guesses(deed.session, email)
     remove_expired_sign_ins(deed.session, deed.now)
-    token = secrets.token_urlsafe(32)
-    deed.session.add(SignInRow(token_hash=hash_of(token), csrf=secrets.token_urlsafe(24), person_id=row.id, made_at=deed.now,
-                               expires_at=deed.now + limit_session(Role(row.role))))  # fmt: skip
+    token = _open_session(deed, row)
     replace(deed, person=row.as_person).note("person", row.id, "Signed in.")
     return token
+
+
+def enter_set_up_code(deed: Deed, typed: str, code: str, address: str) -> bool:
+    """Whether the one-time code that the terminal shows was typed. code "" is never right.
+
+    The caller commits in both cases: a failed guess is kept, by network address. Refuses when there were too many.
+    """
+    who = f"set-up code from {address}"
+    _slow_down(deed, who, "at the code")
+    if code and hmac.compare_digest("".join(typed.split()).casefold().encode(), code.casefold().encode()):
+        return True
+    deed.session.add(GuessRow(who=who, failed_at=deed.now))
+    return False
 
 
 def sign_out(deed: Deed, token: str) -> None:
@@ -96,7 +107,9 @@ def change_person(deed: Deed, person_id: int, details: PersonDetails, version: i
     details = _tidied(details)
     if mistakes := _mistakes(deed, details, row):
         raise Mistakes(mistakes)
-    owners = [other for other in list_people(deed.session) if other.role == Role.OWNER and other.active and other.id != row.id]
+    owners = [
+        other for other in list_people(deed.session) if other.role == Role.OWNER and other.active and other.id != row.id
+    ]
     if row.role == Role.OWNER and not owners and (details.role != Role.OWNER or not details.active):
         raise Refused("The firm needs at least one owner who can sign in. Make somebody else owner first.")
     rights_change = row.role != details.role or not details.active or row.email != details.email
@@ -106,22 +119,54 @@ def change_person(deed: Deed, person_id: int, details: PersonDetails, version: i
     deed.note("person", row.id, f"Changed the details of {row.name}.")
 
 
-def change_password(deed: Deed, person_id: int, password: str, old_password: str | None = None) -> None:
-    """Set a new password and end the person's sign-ins. One's own needs the old one. Raises Mistakes."""
+def change_password(deed: Deed, person_id: int, password: str) -> None:
+    """Set somebody else's new password and end their sign-ins. Raises Mistakes."""
     row = get_person(deed.session, person_id)
-    mistakes = {}
-    if old_password is not None:
-        try:
-            _hasher.verify(row.password_hash, old_password)
-        except VerifyMismatchError:
-            mistakes["old_password"] = "This is not your present password."
+    if deed.person is not None and deed.person.id == row.id:
+        raise Refused("Your own password is changed on its own page, which asks for the present one.")
+    _set_password(deed, row, password)
+
+
+def renew_password(deed: Deed, old_password: str, password: str) -> str | None:
+    """Change one's own password, end one's sign-ins everywhere and open a new one.
+
+    Gives its token, or nothing when the old password is wrong; the caller commits in both cases. Raises Mistakes
+    for a poor new password; refuses after too many guesses at the old one.
+    """
+    row = get_person(deed.session, deed.doer.id)
+    who = f"password of person {row.id}"
+    _slow_down(deed, who, "at your present password")
+    try:
+        _hasher.verify(row.password_hash, old_password)
+    except VerifyMismatchError:
+        deed.session.add(GuessRow(who=who, failed_at=deed.now))
+        return None
+    remove_guesses(deed.session, who)
+    _set_password(deed, row, password)
+    return _open_session(deed, row)
+
+
+def _set_password(deed: Deed, row: PersonRow, password: str) -> None:
     if wrong := check_password(password, row.name, row.email):
-        mistakes["password"] = wrong
-    if mistakes:
-        raise Mistakes(mistakes)
+        raise Mistakes({"password": wrong})
     row.password_hash = _hasher.hash(password)
     end_sign_ins(deed, row.id)
     deed.note("person", row.id, f"Set a new password for {row.name}.")
+
+
+def _open_session(deed: Deed, row: PersonRow) -> str:
+    token = secrets.token_urlsafe(32)
+    expires_at = deed.now + limit_session(Role(row.role))
+    csrf = secrets.token_urlsafe(24)
+    deed.session.add(
+        SignInRow(token_hash=hash_of(token), csrf=csrf, person_id=row.id, made_at=deed.now, expires_at=expires_at)
+    )
+    return token
+
+
+def _slow_down(deed: Deed, who: str, where: str) -> None:
+    if not may_guess(list_guesses(deed.session, who), deed.now):
+        raise Refused(f"Too many failed tries {where}. Wait a quarter of an hour, then try again.")
 
 
 def _tidied(details: PersonDetails) -> PersonDetails:

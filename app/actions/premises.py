@@ -55,7 +55,9 @@ def remove_location(deed: Deed, location_id: int) -> int:
     """Remove an empty location; gives the id of its premises."""
     row = get_location(deed.session, location_id)
     if list_items_at(deed.session, row.id):
-        raise Refused(f"There are or were items at {row.name}. Rename it instead, so that their records keep their place.")
+        raise Refused(
+            f"There are or were items at {row.name}. Rename it instead, so that their records keep their place."
+        )
     deed.session.delete(row)
     deed.note("premises", row.premises_id, f"Removed the location {row.name}.")
     return row.premises_id

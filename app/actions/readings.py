@@ -62,13 +62,17 @@ def record_item(
     return verdict
 
 
-def leave_item(deed: Deed, visit_id: int, item_id: int, reason: NotTested, note: str = "", version: int | None = None) -> VisitItemRow:
+def leave_item(
+    deed: Deed, visit_id: int, item_id: int, reason: NotTested, note: str = "", version: int | None = None
+) -> VisitItemRow:
     """Record why an item was not tested, or not to the end. Raises Mistakes when "other" has no note."""
     row = _open_row(deed, visit_id, item_id, version)
     if reason == NotTested.OTHER and not note.strip():
         raise Mistakes({"not_tested_note": "Say why the item was not tested."})
     if row.verdict == Verdict.FAIL:
-        raise Refused("This item has failed. A failure is not taken back by leaving the item out; record a correction instead.")
+        raise Refused(
+            "This item has failed. A failure is not taken back by leaving the item out; record a correction instead."
+        )
     row.not_tested, row.not_tested_note = reason.value, note.strip()
     row.tested_at, row.tested_on, row.tested_by_id = deed.now, deed.today, deed.doer.id
     deed.note("item", row.item_id, f"Item {row.item.number} was not tested: {reason.value}. {note.strip()}".strip())
@@ -123,8 +127,15 @@ def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerd
         item.state, item.state_reason = ItemState.OUT_OF_USE.value, "Failed at the visit of " + tested_on.isoformat()
         item.next_due_on = None
         for found in _defects(verdict):
-            deed.session.add(DefectRow(item_id=item.id, visit_item_id=row.id, found_at=deed.now, found=found,
-                                       remedy=remedy.strip() or REMEDY_USUAL))  # fmt: skip
+            deed.session.add(
+                DefectRow(
+                    item_id=item.id,
+                    visit_item_id=row.id,
+                    found_at=deed.now,
+                    found=found,
+                    remedy=remedy.strip() or REMEDY_USUAL,
+                )
+            )
     elif verdict.verdict == Verdict.PASS:
         item.state, item.state_reason = ItemState.IN_USE.value, ""
         row.next_due_on = item.next_due_on = next_due(tested_on, interval_months_of(item))
@@ -135,12 +146,17 @@ REMEDY_USUAL = "Keep it out of use. Have it repaired and tested again, replace i
 
 
 def interval_months_of(item: ItemRow) -> int | None:
-    """The interval that holds for an item: its own, else its equipment type's, else the suggested one."""
+    """The interval that holds for an item: its own, else its equipment type's, else the suggested one.
+
+    Where HSE's tables suggest no combined test but a formal visual inspection, that one is due, at the longer end
+    of its range: testing more often than the tables say helps nobody.
+    """
     if item.interval_months is not None:
         return item.interval_months
     if item.equipment_type is not None and item.equipment_type.interval_months is not None:
         return item.equipment_type.interval_months
-    return suggest_interval(item.facts, Environment(item.premises.environment)).months
+    advice = suggest_interval(item.facts, Environment(item.premises.environment))
+    return advice.months or (advice.visual_months[1] if advice.visual_months else None)
 
 
 def _defects(verdict: ItemVerdict) -> list[str]:

@@ -1,28 +1,55 @@
-"""Making share links, opening them, and taking them back. The token is shown once and never kept."""
+"""Making share links, opening them, and taking them back. The token is shown once and never kept.
+
+Whoever tries addresses that do not open is slowed by network address; the same count slows the check of papers.
+"""
 
 import secrets
+from datetime import timedelta
+from ipaddress import IPv6Address, ip_address
 
-from app.actions.deeds import Deed
+from sqlalchemy.orm import Session
+
+from app.actions.deeds import Deed, Desk
 from app.actions.people import hash_of
-from app.rules.share_links import DAYS_USUAL, TOKEN_BYTES, may_open, next_expiry
+from app.rules.share_links import DAYS_USUAL, TOKEN_BYTES, may_open, may_try, next_expiry
 from app.rules.verdicts import Mistakes, Refused
+from app.store.certificates import CertificateRow, find_certificate_by_code, find_certificate_of_visit
+from app.store.people import GuessRow, list_guesses, remove_old_guesses
 from app.store.share_links import ShareLinkRow, find_share_link, get_share_link
 from app.store.visits import get_visit
+
+TRIES_KEPT = timedelta(hours=1)
+
+
+class TooManyTries(Exception):
+    """Somebody on this network has tried too many addresses that do not open."""
 
 
 def make_share_link(deed: Deed, visit_id: int, days: int = DAYS_USUAL, note: str = "") -> str:
     """Make a link to one visit's papers and give its token, which cannot be read again. Raises Mistakes."""
     visit = get_visit(deed.session, visit_id)
+    certificate = find_certificate_of_visit(deed.session, visit_id)
+    if certificate is None or certificate.state != "issued":
+        raise Refused("A share link opens the papers of a visit. Issue the certificate first.")
     try:
         expires_on = next_expiry(deed.today, days)
     except ValueError as problem:
         raise Mistakes({"days": str(problem)}) from problem
     token = secrets.token_urlsafe(TOKEN_BYTES)
-    row = ShareLinkRow(token_hash=hash_of(token), customer_id=visit.customer_id, visit_id=visit.id, made_by_id=deed.doer.id,
-                       made_at=deed.now, expires_on=expires_on, note=note.strip())  # fmt: skip
+    row = ShareLinkRow(
+        token_hash=hash_of(token),
+        customer_id=visit.customer_id,
+        visit_id=visit.id,
+        made_by_id=deed.doer.id,
+        made_at=deed.now,
+        expires_on=expires_on,
+        note=note.strip(),
+    )
     deed.session.add(row)
     deed.session.flush()
-    deed.note("share link", row.id, f"Made share link {row.id} to visit {visit.id}, open until {expires_on.isoformat()}.")
+    deed.note(
+        "share link", row.id, f"Made share link {row.id} to visit {visit.id}, open until {expires_on.isoformat()}."
+    )
     return token
 
 
@@ -38,9 +65,69 @@ def withdraw_share_link(deed: Deed, share_link_id: int) -> ShareLinkRow:
 
 def open_share_link(deed: Deed, token: str) -> ShareLinkRow | None:
     """The live link of a token, its openings counted; nothing for an unknown, expired or withdrawn one."""
-    row = find_share_link(deed.session, hash_of(token))
-    if row is None or not may_open(row.expires_on, row.withdrawn_at, deed.today):
-        return None
-    row.openings += 1
-    row.opened_at = deed.now
+    row = _live(deed.session, token, deed)
+    if row is not None:
+        row.openings = ShareLinkRow.openings + 1  # counted by the database: two may open at once
+        row.opened_at = deed.now
+        deed.session.flush()
     return row
+
+
+def try_share_link(desk: Desk, token: str, network: str, counted: bool = True) -> int | None:
+    """Open a link for somebody on a network address: the id of the live link, or nothing and the failure is kept.
+
+    Not counted as an opening where counted is False, as for a file. Raises TooManyTries.
+    """
+    with desk.reading_only() as session:
+        _check_tries(desk, session, network)
+        row = None if counted else _live(session, token, desk.deed(session, None))
+        if row is not None:
+            return row.id
+    with desk.doing(None) as deed:
+        row = open_share_link(deed, token) if counted else None
+        if row is not None:
+            return row.id
+        keep_failed_try(deed, network)
+    return None
+
+
+def try_code(desk: Desk, code: str, network: str) -> int | None:
+    """Look up the code printed on a certificate for somebody on a network address. Raises TooManyTries."""
+    with desk.reading_only() as session:
+        _check_tries(desk, session, network)
+        row: CertificateRow | None = find_certificate_by_code(session, code)
+        if row is not None and row.state == "issued":
+            return row.id
+    with desk.doing(None) as deed:
+        keep_failed_try(deed, network)
+    return None
+
+
+def keep_failed_try(deed: Deed, network: str) -> None:
+    """Keep that somebody tried an address that does not open; every guess older than an hour is forgotten."""
+    remove_old_guesses(deed.session, deed.now - TRIES_KEPT)
+    deed.session.add(GuessRow(who=_who(network), failed_at=deed.now))
+
+
+_TRIES = "share "
+
+
+def _check_tries(desk: Desk, session: Session, network: str) -> None:
+    if not may_try(list_guesses(session, _who(network)), desk.now):
+        raise TooManyTries
+
+
+def _live(session: Session, token: str, deed: Deed) -> ShareLinkRow | None:
+    row = find_share_link(session, hash_of(token))
+    return row if row is not None and may_open(row.expires_on, row.withdrawn_at, deed.today) else None
+
+
+def _who(network: str) -> str:
+    """The network that is slowed: one IPv4 address, or the /64 that a household or office has in IPv6."""
+    try:
+        address = ip_address(network)
+    except ValueError:
+        return _TRIES + network[:100]
+    if isinstance(address, IPv6Address) and address.ipv4_mapped is None:
+        return f"{_TRIES}{IPv6Address(int(address) >> 64 << 64)}/64"
+    return _TRIES + str(getattr(address, "ipv4_mapped", None) or address)

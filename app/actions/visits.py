@@ -18,7 +18,9 @@ def book_visit(deed: Deed, booking: Booking) -> VisitRow:
     """Book a visit. Raises Mistakes; refuses an instrument out of calibration on that day without a reason."""
     premises = get_premises(deed.session, booking.premises_id)
     _check_booking(deed, booking)
-    row = VisitRow(**columns_of(booking), customer_id=premises.customer_id, rulebook_id=get_firm(deed.session).rulebook_id)
+    row = VisitRow(
+        **columns_of(booking), customer_id=premises.customer_id, rulebook_id=get_firm(deed.session).rulebook_id
+    )
     deed.session.add(row)
     deed.session.flush()
     deed.note("visit", row.id, f"Booked {premises.customer.name}, {premises.name} for {row.booked_on.isoformat()}.")
@@ -45,7 +47,9 @@ def start_visit(deed: Deed, visit_id: int, instrument_reason: str = "") -> Visit
     if sentence := may_move(VisitState(row.state), VisitState.UNDER_WAY):
         raise Refused(sentence)
     if row.booked_on > deed.today:
-        raise Refused(f"This visit is booked for {row.booked_on.day} {row.booked_on:%B %Y}. Change the booking to start it today.")
+        raise Refused(
+            f"This visit is booked for {row.booked_on.day} {row.booked_on:%B %Y}. Change the booking to start it today."
+        )
     row.instrument_reason = instrument_reason.strip() or row.instrument_reason
     if sentence := may_use_instrument(row.instrument.good_until, deed.today, row.instrument_reason):
         raise Refused(sentence)
@@ -82,7 +86,11 @@ def finish_visit(deed: Deed, visit_id: int) -> VisitRow:
     if sentence := may_finish(progress):
         raise Refused(sentence)
     row.state, row.finished_at, row.finished_on = VisitState.FINISHED.value, deed.now, deed.today
-    deed.note("visit", row.id, f"Finished the visit: {progress.passed} passed, {progress.failed} failed, {progress.not_tested} not tested.")
+    deed.note(
+        "visit",
+        row.id,
+        f"Finished the visit: {progress.passed} passed, {progress.failed} failed, {progress.not_tested} not tested.",
+    )
     return row
 
 
@@ -112,7 +120,12 @@ def _check_booking(deed: Deed, booking: Booking) -> None:
 
 
 def _add(deed: Deed, visit: VisitRow, item: ItemRow) -> VisitItemRow:
-    row = VisitItemRow(visit_id=visit.id, item_id=item.id, location_id=item.location_id, description=item.description,
-                       **facts_columns(item.facts))  # fmt: skip
+    row = VisitItemRow(
+        visit_id=visit.id,
+        item_id=item.id,
+        location_id=item.location_id,
+        description=item.description,
+        **facts_columns(item.facts),
+    )
     deed.session.add(row)
     return row

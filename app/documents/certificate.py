@@ -18,15 +18,15 @@ MOST_SHEETS = 6  # up to so many items each gets its own table with the working 
 _LEAST_FOR_LOCATIONS = 20
 
 _CAUTIONS = (
-    "The results hold only for the items listed here, as they were when they were tested.",  # l
-    "This certificate does not replace the dutyholder’s own duties, the law and codes of practice that apply at the "
-    "premises, or work that is reserved for licensed or authorised people.",
-    "Equipment can be damaged at any time after a test. Look it over before use; take anything damaged, hot, or "
-    "smelling of burning out of use at once, whatever its label says.",
-    "It covers equipment that is plugged in or named in the schedule, not the fixed wiring of the building.",
-    "A date for the next test is advice that rests on the interval set for the item. The dutyholder decides, and "
-    "shortens it when use, place or people change.",
-    "Only people competent to do so may repair an item. After a repair it is tested again before it is used.",
+    "The results hold only for the items listed here, as they were when they were tested. They do not cover other "
+    "equipment or the fixed wiring of the building.",  # l
+    "This certificate does not replace the dutyholder’s own duties, the law and codes of practice that apply at "
+    "the premises, or work that is reserved for licensed or authorised people.",
+    "Equipment can be damaged at any time after a test. Look it over before each use, and take it out of use at "
+    "once if it is damaged, runs hot or smells of burning, whatever its label says.",
+    "A failed item stays out of use until a competent person has put it right and it has passed a new test.",
+    "The date for a next test is advice that rests on the interval set for the item. The dutyholder decides, and "
+    "tests sooner when use, place or people change.",
     "This certificate may be passed on only whole. Extracts need the written consent of the firm.",
 )
 
@@ -34,8 +34,6 @@ _CAUTIONS = (
 def certificate_from(facts: CertificateFacts) -> dict[str, Any]:
     """Give all that the certificate says; every value can be kept as JSON."""
     counts = count_verdicts(facts.rows)
-    several_days = facts.tested_from != facts.tested_until
-    several_people = len(facts.technicians) > 1
     return {
         "paper": "certificate",
         "title": TITLE,
@@ -69,9 +67,7 @@ def certificate_from(facts: CertificateFacts) -> dict[str, Any]:
         },
         "check": {"url": facts.verification_url, "code": facts.verification_code},
         "layout": "sheets" if len(facts.rows) <= MOST_SHEETS else "schedule",
-        "schedule": schedule_from(  # g, m
-            facts.rows, several_days=several_days, several_people=several_people
-        ),
+        "schedule": schedule_from(facts.rows),  # g, m
     }
 
 

@@ -32,12 +32,16 @@ _SHORT_WORDS = {
 _BAD = (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)
 
 
-def schedule_from(rows: Sequence[ItemResult], *, several_days: bool, several_people: bool) -> dict[str, Any]:
-    """Give the rows and the columns that hold anything. Notes of day and person only where they differ by row."""
-    drawn = [_row(row, several_days, several_people) for row in rows]
+def schedule_from(rows: Sequence[ItemResult]) -> dict[str, Any]:
+    """Give the rows, the columns that hold anything, and what stands below the next due date where it varies."""
+    days = len({row.tested_on for row in rows if row.tested_on}) > 1
+    people = len({row.technician for row in rows if row.technician}) > 1
+    instruments = len({row.instrument for row in rows if row.instrument}) > 1
+    drawn = [_row(row, days, people, instruments) for row in rows]
     used = {key for row in drawn for key, entries in row["cells"].items() if entries}
     return {
         "columns": [{"key": key, "head": head} for key, head, _ in COLUMNS if key in used],
+        "under_due": " ".join(word for word, varies in (("tested", days), ("by", people)) if varies),
         "rows": drawn,
     }
 
@@ -63,7 +67,7 @@ def reason_from(row: ItemResult) -> str:
     if row.verdict != Verdict.INCOMPLETE:
         return ""
     if row.not_tested_reason:
-        return f"Not tested: {_lower(row.not_tested_reason)}"
+        return f"Not tested: {_lower(row.not_tested_reason).rstrip('.')}."
     return row.incomplete_reason or "Not every required check was done."
 
 
@@ -72,17 +76,15 @@ def failing_sentences_from(row: ItemResult) -> list[str]:
     return [_explained(reading) for reading in row.readings if reading.outcome in _BAD]
 
 
-def _row(row: ItemResult, several_days: bool, several_people: bool) -> dict[str, Any]:
-    notes = [reason_from(row), row.note]
-    if several_people and row.technician:
-        notes.append(f"Tested by {row.technician}.")
-    if row.instrument:
-        notes.append(f"Instrument {row.instrument}.")
+def _row(row: ItemResult, days: bool, people: bool, instruments: bool) -> dict[str, Any]:
+    """One row; the three switches say whether the day, the person and the instrument vary."""
+    notes = [reason_from(row), row.note, f"Instrument {row.instrument}." if instruments and row.instrument else ""]
+    tested = [short_day_from(row.tested_on) if days else "", row.technician if people else ""]
     return item_from(row) | {
         "verdict": row.verdict.value,
         "word": "not tested" if row.not_tested_reason else row.verdict.word,
         "next_due": short_day_from(row.next_due_on),
-        "tested": short_day_from(row.tested_on) if several_days else "",
+        "tested": ", ".join(part for part in tested if part),
         "tested_on": row.tested_on.isoformat() if row.tested_on else "",
         "out_of_use": row.out_of_use,
         "notes": [note for note in notes if note],

@@ -21,7 +21,10 @@ from app.rules.fuses import (
 from app.rules.leads import limit_lead_length, number_reel_factor
 from app.rules.quantities import describe_number, number_rounded
 from app.rules.rcds import LEAD_MOST_MA
-from app.rules.rulebooks.fuses_and_cords import LARGEST_13_A_PLUG
+from app.rules.rulebooks.fuses_and_cords import LARGEST_13_A_PLUG, SHORT_CORD_LENGTH
+
+# (size, size asked for): IEC 60335-1 allows the smaller one on a cord up to 2 m (from memory).
+SHORT_INSTEAD = ((Decimal("0.75"), Decimal("1.0")), (Decimal("1.0"), Decimal("1.5")))
 
 
 class Severity(StrEnum):
@@ -77,16 +80,23 @@ def _cord(item: ItemFacts) -> list[Advice]:
     rating = number_cord_rating(item.cord)
     size, shown = describe_number(item.cord.csa_mm2), describe_number(current, 1)
     if rating is not None and current > rating:
-        text = f"The item takes {shown} A, the cord of {size} mm² is rated {describe_number(rating)} A: replace the cord."
+        text = (
+            f"The item takes {shown} A, the cord of {size} mm² is rated {describe_number(rating)} A: replace the cord."
+        )
         return [Advice("cord-too-small", text)]
     smallest = suggest_cord_size(current)
     if smallest is None or item.kind in LEADS:
         return []
     csa, condition = smallest
-    long_thin = item.cord.csa_mm2 == csa and condition and item.cord.length_m is not None and item.cord.length_m > 2
+    short = item.cord.length_m is not None and item.cord.length_m <= SHORT_CORD_LENGTH.value
+    if short and (item.cord.csa_mm2, csa) in SHORT_INSTEAD:
+        return []
+    long_thin = bool(condition) and item.cord.csa_mm2 == csa and item.cord.length_m is not None and not short
     if item.cord.csa_mm2 < csa or long_thin:
         needed = describe_number(csa) if item.cord.csa_mm2 < csa else "0.75"
-        text = f"For {shown} A the product standard asks for a cord of {needed} mm² (IEC 60335-1); this one is {size} mm²."
+        text = (
+            f"For {shown} A the product standard asks for a cord of {needed} mm² (IEC 60335-1); this one is {size} mm²."
+        )
         return [Advice("cord-below-product-standard", text, Severity.NOTE)]
     return []
 
@@ -124,11 +134,14 @@ def _reel(item: ItemFacts) -> list[Advice]:
         text = "No published factor for this reel: unwind the lead fully before use."
         return [Advice("reel-unwind", text)]
     derated = number_rounded(rating * factor, 2)
-    text = f"Wound up it carries {describe_number(rating)} A × {factor} = {describe_number(derated)} A: unwind for more."
+    text = (
+        f"Wound up it carries {describe_number(rating)} A × {factor} = {describe_number(derated)} A: unwind for more."
+    )
     found = [Advice("reel-derated", text, Severity.NOTE)]
     if item.fuse_a is not None and item.fuse_a > derated:
-        text = f"The {describe_number(item.fuse_a)} A fuse lets more through than the {describe_number(derated)} A of the wound lead."
-        found.append(Advice("reel-fuse", f"{text} Mark it: unwind fully before use."))
+        text = f"The {describe_number(item.fuse_a)} A fuse lets more through than the wound lead's"
+        text += f" {describe_number(derated)} A. Mark it: unwind fully before use."
+        found.append(Advice("reel-fuse", text))
     return found
 
 

@@ -77,10 +77,13 @@ class Step:
     when: str = ""
 
 
-def check_sequence(item: ItemFacts, rulebook: Rulebook, *, dielectric: bool = False) -> tuple[Step, ...]:
+def check_sequence(
+    item: ItemFacts, rulebook: Rulebook, *, dielectric: bool = False, after_repair: bool = False
+) -> tuple[Step, ...]:
     """List the checks that this item needs under this rulebook, safety checks first, in order.
 
-    dielectric adds the dielectric strength test after repair, which is off unless the firm turns it on.
+    after_repair makes the functional check a required one; dielectric adds the dielectric strength test, which is off
+    unless the firm turns it on and which needs a named competent person.
     """
     steps = [_visual(item)]
     if may_need_earth(item):
@@ -98,7 +101,7 @@ def check_sequence(item: ItemFacts, rulebook: Rulebook, *, dielectric: bool = Fa
     if item.kind not in LEADS and item.kind is not Kind.PORTABLE_RCD:
         steps.append(
             Step(
-                Check.FUNCTIONAL, "Functional check", None, True, False, (), (WILL_START,),
+                Check.FUNCTIONAL, "Functional check", None, True, after_repair, (), (WILL_START,),
                 "Run the item on its supply through each function; listen, look and smell.",
             )
         )  # fmt: skip
@@ -126,6 +129,13 @@ def may_need_earth(item: ItemFacts) -> bool:
     return item.through_earth and item.construction is not Construction.CLASS_III
 
 
+def suggest_insulation_volts(item: ItemFacts) -> int:
+    """Suggest the d.c. test voltage for insulation: 500 V, or 250 V where surge protection or electronics could be
+    harmed (EN 50699, 5.4, as quoted in the UK national foreword).
+    """
+    return 250 if _delicate(item) else 500
+
+
 def has_rcd(item: ItemFacts) -> bool:
     """Say whether the item holds a residual current device."""
     return item.rcd is not None or item.kind in (Kind.RCD_LEAD, Kind.PORTABLE_RCD)
@@ -150,7 +160,14 @@ def _earth(item: ItemFacts) -> Step:
     if _delicate(item):
         cautions += ("Use the low test current (20 to 200 mA): a high one can harm signal and functional earths.",)
     return Step(
-        Check.PROTECTIVE_CONDUCTOR_RESISTANCE, "Protective conductor resistance", Unit.OHM, False, True, (), cautions, how
+        Check.PROTECTIVE_CONDUCTOR_RESISTANCE,
+        "Protective conductor resistance",
+        Unit.OHM,
+        False,
+        True,
+        (),
+        cautions,
+        how,
     )
 
 
@@ -164,18 +181,26 @@ def _polarity(item: ItemFacts) -> Step:
 
 
 def _insulation(item: ItemFacts) -> Step:
-    how = "500 V d.c.: item switched on, line and neutral joined, to earth (Class I) or to a probe on the case "
-    how += "(Class II). Earth continuity comes first for Class I."
+    lines = "line and neutral"
     if item.supply is Supply.THREE_PHASE_400 or item.kind is Kind.THREE_PHASE_LEAD:
-        how = "500 V d.c.: item switched on, all lines and neutral joined, to earth (Class I) or to a probe (Class II)."
+        lines = "all lines and neutral"
+    how = f"{suggest_insulation_volts(item)} V d.c.: item switched on, {lines} joined, to earth (Class I) or to a "
+    how += "probe on the case (Class II). Earth continuity comes first for Class I."
     if item.kind in LEADS:
-        how = "500 V d.c.: line and neutral joined, to earth, with every outlet switch on."
+        how = f"500 V d.c.: {lines} joined, to earth, with every outlet switch on."
     if _delicate(item):
-        how = "250 V d.c., or a leakage current instead: 500 V can harm surge protection and electronics. " + how[12:]
+        how += " 500 V can harm surge protection and electronics; a leakage current may be measured instead."
     if item.kind in ELECTRONIC:
-        how += " Also input to output side: SELV must stay separate."
+        how += " Then from input to output side (point “output”): the output must stay separate from the mains."
     return Step(
-        Check.INSULATION_RESISTANCE, "Insulation resistance", Unit.MEGOHM, False, True, (), (UNPLUG, HANDS_OFF), how
+        Check.INSULATION_RESISTANCE,
+        "Insulation resistance",
+        Unit.MEGOHM,
+        False,
+        True,
+        (),
+        (UNPLUG, HANDS_OFF),
+        how,
     )
 
 

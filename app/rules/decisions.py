@@ -103,7 +103,9 @@ def _values_beyond(value: Decimal, bound: Bound, band: Band) -> list[Decimal]:
     return [max(value - near, Decimal(0)), *(each for each in marks if each < value)]
 
 
-def number_conformance(value: float, standard_uncertainty: float, *, at_most: float | None, at_least: float | None) -> float:
+def number_conformance(
+    value: float, standard_uncertainty: float, *, at_most: float | None, at_least: float | None
+) -> float:
     """Give the probability that the true value meets its limits, for a normal distribution (JCGM 106).
 
     standard_uncertainty is half the expanded uncertainty at k = 2. A probability is not a reading, so it is a float.
@@ -118,7 +120,9 @@ def number_false_accept(guard_in_uncertainties: float, k: float = 2.0) -> float:
     return number_normal(-guard_in_uncertainties * k)
 
 
-def limit_by_guard_factor(limit: Decimal, standard_uncertainty: Decimal, factor: Decimal, *, upper: bool = True) -> Decimal:
+def limit_by_guard_factor(
+    limit: Decimal, standard_uncertainty: Decimal, factor: Decimal, *, upper: bool = True
+) -> Decimal:
     """Give the acceptance limit for a guard factor: 1.64 for 5 % risk, 2.33 for 1 % (Eurachem)."""
     guard = factor * standard_uncertainty
     return limit - guard if upper else limit + guard

@@ -24,6 +24,7 @@ class EarthLimit:
     status: Status
     loosest: Decimal | None = None
     wants: str = ""
+    remark: str = ""
 
 
 def limit_earth(item: ItemFacts, rulebook: Rulebook, temperature_c: Decimal | None = None) -> EarthLimit:
@@ -108,7 +109,15 @@ def _calculated(cord: Cord, earth: EarthBySteps, rulebook: Rulebook, source: str
         return EarthLimit(allowance, f"length not known{added}", source, status, number_rounded(longest), wants)
     ohms = number_rounded(cord.length_m / (earth.conductivity.value * cord.csa_mm2) + allowance)
     length = describe_number(cord.length_m)
-    return EarthLimit(ohms, f"{length} m ÷ (56 m/(Ω·mm²) × {size} mm²){added}", source, status)
+    remark = "" if with_contacts else _REMARK.format(describe_number(ohms + earth.contacts.value, 4))
+    working = f"{length} m ÷ (56 m/(Ω·mm²) × {size} mm²){added}"
+    return EarthLimit(ohms, working, source, status, remark=remark)
+
+
+_REMARK = (
+    "With the allowance of 0.1 Ω for contacts (from memory, a setting of this rulebook) the limit would be {} Ω. "
+    "Look in the standard before choosing it."
+)
 
 
 def _may_exceed(item: ItemFacts, earth: EarthBySteps) -> bool:

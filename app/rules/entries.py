@@ -93,7 +93,9 @@ def judge_entry(entry: Entry, item: ItemFacts, rulebook: Rulebook, decision: Dec
     """
     if entry.reading is None:
         return _judge_outcome(entry, item, rulebook)
-    limit = limit_for(entry.check, item, rulebook, multiple=entry.multiple, temperature_c=entry.conductor_c)
+    limit = limit_for(
+        entry.check, item, rulebook, multiple=entry.multiple, temperature_c=entry.conductor_c, point=entry.point
+    )  # fmt: skip
     unit = limit.unit if limit is not None else UNITS.get(entry.check)
     if unit is None:
         raise ValueError(f"The {entry.check.word} has no number: say pass or fail.")

@@ -58,11 +58,18 @@ class FirmDetails:
 def check_firm(details: FirmDetails) -> dict[str, str]:
     """What is wrong with the firm's details, by field name; empty when its papers can be printed."""
     mistakes = {}
-    needed = [("name", "the name customers know"), ("legal_name", "the legal name"), ("address", "the address"),
-              ("postcode", "the postcode")]  # fmt: skip
+    needed = [
+        ("name", "the name customers know"),
+        ("legal_name", "the legal name"),
+        ("address", "the address"),
+        ("postcode", "the postcode"),
+    ]
     if details.legal_form in (LegalForm.LIMITED_COMPANY, LegalForm.LLP):
-        needed += [("company_number", "the registered number"), ("registered_in", "the part of the UK where it is registered"),
-                   ("registered_office", "the registered office")]  # fmt: skip
+        needed += [
+            ("company_number", "the registered number"),
+            ("registered_in", "the part of the UK where it is registered"),
+            ("registered_office", "the registered office"),
+        ]
     if details.legal_form == LegalForm.CHARITY:
         needed.append(("charity_number", "the charity's registered number"))
     for name, word in needed:
@@ -82,5 +89,7 @@ def check_firm(details: FirmDetails) -> dict[str, str]:
         if not re.fullmatch(r"[A-Z0-9]{1,8}", getattr(details, name)):
             mistakes[name] = "Use 1 to 8 capital letters or digits."
     if details.certificate_prefix == details.invoice_prefix:
-        mistakes.setdefault("invoice_prefix", "Certificates and invoices need different prefixes, so that no two papers share a number.")
+        mistakes.setdefault(
+            "invoice_prefix", "Certificates and invoices need different prefixes, so that no two papers share a number."
+        )
     return mistakes

@@ -60,7 +60,9 @@ def suggest_fuse(rated_power_w: Decimal, *, motor: bool = False) -> FuseChoice:
     if rated_power_w > SMALL_FUSE_MOST_W.value:
         return FuseChoice(LARGE_FUSE_A, False, f"{power} W is above 700 W: 13 A fuse.")
     if motor:
-        text = f"{power} W is up to 700 W: 3 A fuse, unless the motor's starting current calls for more (see its maker)."
+        text = (
+            f"{power} W is up to 700 W: 3 A fuse, unless the motor's starting current calls for more (see its maker)."
+        )
         return FuseChoice(SMALL_FUSE_A, True, text)
     return FuseChoice(SMALL_FUSE_A, False, f"{power} W is up to 700 W: 3 A fuse.")
 
@@ -113,7 +115,7 @@ def limit_fuse_power(fuse_a: Decimal, volts: Decimal = Decimal(230)) -> Decimal:
 
 
 def number_rated_current(item: ItemFacts) -> Decimal | None:
-    """Give the item's rated current in A: as marked, else from its rated power and supply; None where neither is known."""
+    """Give the item's rated current in A: as marked, else from rated power and supply, None without either."""
     if item.rated_current_a is not None:
         return item.rated_current_a
     if item.rated_power_w is None:

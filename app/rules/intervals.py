@@ -52,60 +52,80 @@ _SEEN, _MEMORY = Status.SEEN, Status.MEMORY
 ROWS: dict[str, IntervalRow] = {
     row.key: row
     for row in (
-        IntervalRow("battery", "Battery operated or extra-low voltage", "none", "none", None, "none", None, None, _LOW, _SEEN),
         IntervalRow(
-            "it-double", "Office IT and printers, double insulated", "none", "2 to 4 years", (24, 48), "none", None, None, _LOW, _SEEN
+            "battery", "Battery operated or extra-low voltage", "none",
+            "none", None,
+            "none", None, None, _LOW, _SEEN,
         ),
         IntervalRow(
-            "it-earthed", "Office IT and printers, earthed", "none", "2 to 4 years", (24, 48), "up to 5 years", (0, 60), 60,
-            _LOW, _SEEN,
+            "it-double", "Office IT and printers, double insulated", "none",
+            "2 to 4 years", (24, 48),
+            "none", None, None, _LOW, _SEEN,
         ),
         IntervalRow(
-            "double-moved", "Double insulated, not hand-held, moved occasionally", "none", "2 to 4 years", (24, 48), "none",
-            None, None, _LOW, _SEEN,
+            "it-earthed", "Office IT and printers, earthed", "none",
+            "2 to 4 years", (24, 48),
+            "up to 5 years", (0, 60), 60, _LOW, _SEEN,
         ),
         IntervalRow(
-            "double-held", "Double insulated, hand-held", "by the user", "6 months to 1 year", (6, 12), "none", None, None,
-            _LOW, _SEEN,
+            "double-moved", "Double insulated, not hand-held, moved occasionally", "none",
+            "2 to 4 years", (24, 48),
+            "none", None, None, _LOW, _SEEN,
         ),
         IntervalRow(
-            "earthed", "Earthed (Class I)", "by the user", "6 months to 1 year", (6, 12), "1 to 2 years", (12, 24), 12, _LOW,
-            _SEEN,
+            "double-held", "Double insulated, hand-held", "by the user",
+            "6 months to 1 year", (6, 12),
+            "none", None, None, _LOW, _SEEN,
         ),
         IntervalRow(
-            "leads", "Cords, plugs and extension leads", "by the user", "6 months to 4 years, as what they serve", (6, 48),
+            "earthed", "Earthed (Class I)", "by the user",
+            "6 months to 1 year", (6, 12),
+            "1 to 2 years", (12, 24), 12, _LOW, _SEEN,
+        ),
+        IntervalRow(
+            "leads", "Cords, plugs and extension leads", "by the user",
+            "6 months to 4 years, as what they serve", (6, 48),
             "1 to 5 years, as what they serve", (12, 60), 12, _LOW, _MEMORY,
         ),
         IntervalRow(
-            "public", "Used by the public", "by staff", "3 months", (3, 3), "1 year", (12, 12), 12, _HSG, _SEEN
+            "public", "Used by the public", "by staff",
+            "3 months", (3, 3),
+            "1 year", (12, 12), 12, _HSG, _SEEN,
         ),
         IntervalRow(
-            "light-industrial", "Light industrial", "by the user", "before first use, then 6 months", (6, 6),
+            "light-industrial", "Light industrial", "by the user",
+            "before first use, then 6 months", (6, 6),
             "6 to 12 months", (6, 12), 6, _HSG, _SEEN, True,
         ),
         IntervalRow(
-            "heavy-industrial", "Heavy industrial, high risk of damage", "daily", "weekly", (0, 0), "6 to 12 months",
-            (6, 12), 6, _HSG, _SEEN,
+            "heavy-industrial", "Heavy industrial, high risk of damage", "daily",
+            "weekly", (0, 0),
+            "6 to 12 months", (6, 12), 6, _HSG, _SEEN,
         ),
         IntervalRow(
-            "construction-110", "Construction, 110 V", "weekly", "monthly", (1, 1),
+            "construction-110", "Construction, 110 V", "weekly",
+            "monthly", (1, 1),
             "before first use on site, then 3 months", (3, 3), 3, _HSG, _SEEN, True,
         ),
         IntervalRow(
-            "construction-230", "Construction, 230 V", "daily or every shift", "weekly", (0, 0),
+            "construction-230", "Construction, 230 V", "daily or every shift",
+            "weekly", (0, 0),
             "before first use on site, then monthly", (1, 1), 1, _HSG, _SEEN, True,
         ),
         IntervalRow(
-            "construction-rcd", "Construction, portable RCD", "daily or every shift", "weekly", (0, 0),
+            "construction-rcd", "Construction, portable RCD", "daily or every shift",
+            "weekly", (0, 0),
             "before first use on site, then monthly", (1, 1), 1, _HSG, _MEMORY, True,
         ),
         IntervalRow(
-            "construction-office", "Construction, site office", "monthly", "6 months", (6, 6),
+            "construction-office", "Construction, site office", "monthly",
+            "6 months", (6, 6),
             "before first use on site, then yearly", (12, 12), 12, _HSG, _MEMORY, True,
         ),
         IntervalRow(
-            "hire", "Equipment hire", "by the hirer", "before issue and after return", (0, 0), "before issue", (0, 0), None,
-            _HSG, _SEEN, True,
+            "hire", "Equipment hire", "by the hirer",
+            "before issue and after return", (0, 0),
+            "before issue", (0, 0), None, _HSG, _SEEN, True,
         ),
     )
 }  # fmt: skip
@@ -117,7 +137,11 @@ _LEAD_KINDS = (Kind.EXTENSION_LEAD, Kind.MULTIWAY_LEAD, Kind.DETACHABLE_CORD, Ki
 def suggest_interval(item: ItemFacts, environment: Environment) -> IntervalAdvice:
     """Suggest the first interval for an item in a place of this kind, from HSE's tables; a person decides."""
     row, remark = _row(item, environment)
-    when = "no combined inspection and test suggested" if row.test == "none" else f"combined inspection and test {row.test}"
+    when = (
+        "no combined inspection and test suggested"
+        if row.test == "none"
+        else f"combined inspection and test {row.test}"
+    )
     first = f"begin with {row.months} months" if row.months else ""
     parts = [f"{row.title}: {when}", f"formal visual inspection {row.visual}", f"user check {row.user_check}"]
     sentence = "; ".join(part for part in [*parts, first, remark] if part)
@@ -167,7 +191,7 @@ def _low_risk_key(item: ItemFacts) -> str:
 
 
 def next_due(tested_on: date, months: int | None) -> date | None:
-    """Give the date so many calendar months after a test, clipped to the month's last day; None where months is None."""
+    """Give the date so many calendar months after a test, clipped to the month's end; None where months is None."""
     if months is None:
         return None
     count = tested_on.year * 12 + tested_on.month - 1 + months

@@ -135,7 +135,7 @@ def list_visit_lines(
     that is not registered.
     """
     lines: list[InvoiceLine] = []
-    groups: dict[Kind | None, list[str]] = {kind: [] for kind in [*agreement.price_by_kind, None]}
+    groups: dict[Kind | None, list[str]] = {kind: [] for kind in [None, *agreement.price_by_kind]}
     for item in items:
         if item.charged:
             groups[item.kind if item.kind in agreement.price_by_kind else None].append(item.number)

@@ -66,7 +66,9 @@ def check_interval(months: int | None, reason: str) -> dict[str, str]:
 
 def next_number(numbers: list[str]) -> str:
     """The next free item number after those in use: the last digits of the highest one, counted on."""
-    counted = [(int(match[2]), match[1], len(match[2])) for number in numbers if (match := re.fullmatch(r"(.*?)(\d+)", number))]
+    counted = [
+        (int(match[2]), match[1], len(match[2])) for number in numbers if (match := re.fullmatch(r"(.*?)(\d+)", number))
+    ]
     if not counted:
         return "0001"
     value, stem, width = max(counted)

@@ -3,12 +3,15 @@
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from app.rules.checks import UNITS, Check
+from app.rules.checks import ELECTRONIC, UNITS, Check
 from app.rules.earth_limits import EarthLimit, limit_earth
 from app.rules.equipment import ItemFacts
 from app.rules.quantities import Unit, convert_number, describe_number, number_rounded
 from app.rules.rcds import limit_trip_time
 from app.rules.rulebooks.figures import Figure, HouseLimit, Row, Rulebook, Status
+from app.rules.rulebooks.shared_figures import SEPARATION
+
+OUTPUT = "output"
 
 
 @dataclass(frozen=True)
@@ -16,7 +19,8 @@ class Limit:
     """What a reading is judged by. working says how it came about, sentence the whole in words.
 
     loosest is where the limit could lie at most if a missing fact were known (None where nothing is missing); wants
-    is the sentence that asks for that fact. is_sum says that the working can follow an equals sign.
+    is the sentence that asks for that fact. is_sum says that the working can follow an equals sign; remark
+    tells of a setting of the rulebook that would change the limit.
     """
 
     at_most: Decimal | None
@@ -29,6 +33,7 @@ class Limit:
     loosest: Decimal | None = None
     wants: str = ""
     is_sum: bool = False
+    remark: str = ""
 
     @property
     def text(self) -> str:
@@ -49,12 +54,16 @@ def limit_for(
     *,
     multiple: Decimal | None = None,
     temperature_c: Decimal | None = None,
+    point: str = "",
 ) -> Limit | None:
     """Give the limit for this check of this item, None where the rulebook has none (or the answer is pass or fail).
 
-    multiple is that of the rated residual current, for trip times; temperature_c is that of the cord's conductor.
+    multiple is that of the rated residual current, for trip times; temperature_c is that of the cord's conductor;
+    point "output" means the separation of mains and output of a charger or power supply.
     """
     found = _rulebook_limit(check, item, rulebook, multiple, temperature_c)
+    if check is Check.INSULATION_RESISTANCE and point == OUTPUT and item.kind in ELECTRONIC:
+        found = _from_figure(SEPARATION, at_least=True)
     if found is None or check is Check.RCD_TRIP_TIME:
         return found if found is None else _with_sentence(found)
     return _with_sentence(_with_house(check, item, found, rulebook.house))
@@ -88,7 +97,17 @@ def _rulebook_limit(
 
 def _from_earth(earth: EarthLimit) -> Limit:
     return Limit(
-        earth.ohms, None, Unit.OHM, earth.working, earth.source, earth.status, "", earth.loosest, earth.wants, True
+        earth.ohms,
+        None,
+        Unit.OHM,
+        earth.working,
+        earth.source,
+        earth.status,
+        "",
+        earth.loosest,
+        earth.wants,
+        True,
+        earth.remark,
     )
 
 

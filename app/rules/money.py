@@ -11,6 +11,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 ZERO = Decimal("0.00")
+_TOO_LARGE = 10**20  # pence
 
 
 class VatCategory(StrEnum):
@@ -178,8 +179,13 @@ def total_vat_within(gross: Decimal, rate: Decimal) -> Decimal:
 
 
 def total_half_up(amount: Decimal | Fraction) -> Decimal:
-    """Round to two places, half up; negative amounts likewise, so that a reversal mirrors its original."""
+    """Round to two places, half up; negative amounts likewise, so that a reversal mirrors its original.
+
+    Refuses amounts beyond any invoice, whose sums Decimal would no longer add exactly.
+    """
     exact = Fraction(amount) * 100
+    if abs(exact) >= _TOO_LARGE:
+        raise ValueError("This amount is too large.")
     whole = (2 * abs(exact.numerator) + exact.denominator) // (2 * exact.denominator)
     return Decimal(whole if exact >= 0 else -whole).scaleb(-2)
 

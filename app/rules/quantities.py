@@ -82,7 +82,9 @@ _SPELLINGS = {symbol: unit for unit, symbol in _SYMBOLS.items()} | {unit.value: 
     "msec": Unit.MILLISECOND, "mW/cm^2": Unit.MILLIWATT_PER_CM2, "W/m^2": Unit.WATT_PER_M2,
 }  # fmt: skip
 
-_SHAPE = re.compile(r"(?P<bound>[<>]?)\s*(?P<number>[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*(?P<unit>[^\s0-9<>.,+-][^\s<>]*)?")
+_SHAPE = re.compile(
+    r"(?P<bound>[<>]?)\s*(?P<number>[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*(?P<unit>[^\s0-9<>.,+-][^\s<>]*)?"
+)
 _TWO_WAYS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 
 
@@ -139,7 +141,9 @@ def check_size(value: Decimal, unit: Unit) -> None:
     if value < 0:
         raise ValueError("A reading cannot be below zero.")
     if convert_number(value, unit, _base(unit)) > _LARGEST[unit.dimension]:
-        raise ValueError(f"{value:f} {unit.symbol} is too large to be a reading. Look at the unit and the decimal point.")
+        raise ValueError(
+            f"{value:f} {unit.symbol} is too large to be a reading. Look at the unit and the decimal point."
+        )
 
 
 def parse_reading(text: str, unit: Unit) -> Reading:

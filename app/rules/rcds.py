@@ -15,6 +15,7 @@ HALF, ONE, TWO, FIVE = Decimal("0.5"), Decimal(1), Decimal(2), Decimal(5)
 PRODUCTS = tuple(MOST)
 LEAD_MOST_MA, QUARTER_AMP_MA = LEAD_MOST.value, QUARTER_AMP.value
 
+
 @dataclass(frozen=True)
 class TripLimit:
     """The times in ms between which the device has to trip; both None at half current, where it must not trip."""

@@ -15,6 +15,7 @@ from app.rules.equipment import ItemFacts
 from app.rules.quantities import describe_number
 from app.rules.rcds import FIVE, HALF, QUARTER_AMP_MA, list_trip_tests
 from app.rules.rulebooks.figures import Rulebook
+from app.rules.sequences import check_own_sequence, list_left_out
 from app.rules.verdicts import Outcome, Verdict
 
 # From best to worst: the worst of several readings is the answer of their check.
@@ -31,7 +32,7 @@ _RANK = {outcome: place for place, outcome in enumerate(_ORDER)}
 class ItemVerdict:
     """The answer for an item. missing are required checks that were not done; locked are those (missing or not) that
     must not be done now, each with the sentence that says why; waiting are energising checks that come after a
-    missing one.
+    missing one; unfinished are checks that need more readings than they have (outlets, trip tests).
     """
 
     verdict: Verdict
@@ -43,6 +44,7 @@ class ItemVerdict:
     rulebook_version: str
     sentence: str
     waiting: tuple[tuple[Check, str], ...] = ()
+    unfinished: tuple[tuple[Check, str], ...] = ()
 
 
 def judge_item(
@@ -53,23 +55,31 @@ def judge_item(
     *,
     decision: Decision = SIMPLE,
     dielectric: bool = False,
+    after_repair: bool = False,
+    own: tuple[Check, ...] | None = None,
 ) -> ItemVerdict:
     """Judge an item from everything entered for it, in whatever order it was entered.
 
-    With partial only what is given counts; what is missing is still listed. Raises ValueError for an entry that
-    cannot be judged (see judge_entry).
+    With partial only what is given counts; what is missing is still listed. own is a firm's own sequence in place of
+    the rulebook's; what it leaves out is told. Raises ValueError for an entry that cannot be judged (see judge_entry).
     """
-    steps = check_sequence(item, rulebook, dielectric=dielectric)
+    steps = check_sequence(item, rulebook, dielectric=dielectric, after_repair=after_repair)
+    if own is not None:
+        steps = check_own_sequence(own, item, rulebook)
     judged = _judge_checks(entries, item, rulebook, decision, steps)
     judged = _with_fallback(judged, item, rulebook)
     locked = _list_locked(steps, judged)
-    missing = _list_missing(steps, judged, item)
-    advice = (*list_advice(item), *_list_more_advice(steps, judged, item, rulebook))
+    missing = _list_missing(steps, judged)
+    unfinished = _list_unfinished(judged, item)
+    advice = (*list_advice(item), *_list_more_advice(steps, judged, rulebook))
+    if own is not None:
+        advice += _list_left_out(own, item, rulebook)
     shut = {check for check, _ in locked}
-    verdict = _verdict(judged, [check for check in missing if check not in shut], advice, partial)
+    to_do = [check for check in missing if check not in shut] + [check for check, _ in unfinished]
+    verdict = _verdict(judged, to_do, advice, partial)
     return ItemVerdict(
         verdict, tuple(judged.values()), missing, locked, advice, rulebook.id, rulebook.version,
-        _sentence(verdict, judged, missing, advice), _list_waiting(steps, judged, missing, locked),
+        _sentence(verdict, judged, to_do, advice), _list_waiting(steps, judged, missing, locked), unfinished,
     )  # fmt: skip
 
 
@@ -92,16 +102,14 @@ def _worst(parts: list[CheckVerdict]) -> CheckVerdict:
 
 
 def _badness(part: CheckVerdict) -> tuple[int, Decimal, str]:
-    """Worst outcome first, then least to spare against the limit; the sentence makes the choice independent of order."""
+    """Worst outcome, then least to spare; the sentence makes the choice independent of the order of entry."""
     if part.margin is None or part.limit is None:
         return _RANK[part.outcome], Decimal(-1000), part.sentence
     scale = part.limit.at_most or part.limit.at_least or Decimal(1)
     return _RANK[part.outcome], -part.margin / scale, part.sentence
 
 
-def _with_fallback(
-    judged: dict[Check, CheckVerdict], item: ItemFacts, rulebook: Rulebook
-) -> dict[Check, CheckVerdict]:
+def _with_fallback(judged: dict[Check, CheckVerdict], item: ItemFacts, rulebook: Rulebook) -> dict[Check, CheckVerdict]:
     """Accept a heater that misses its insulation limit where the rulebook lets the measured current decide."""
     insulation = judged.get(Check.INSULATION_RESISTANCE)
     current = judged.get(Check.PROTECTIVE_CONDUCTOR_CURRENT)
@@ -140,19 +148,15 @@ def _list_locked(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> 
     return tuple(locked)
 
 
-def _list_missing(
-    steps: tuple[Step, ...], judged: dict[Check, CheckVerdict], item: ItemFacts
-) -> tuple[Check, ...]:
+def _list_missing(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> tuple[Check, ...]:
     """List the required checks still to do, those that a failed check has locked too."""
     missing = []
     for step in steps:
         if not step.required:
             continue
         answer = judged.get(step.check)
-        if answer is None or answer.outcome is Outcome.NOT_DONE:
-            if _stand_in(step.check, steps, judged) is None:
-                missing.append(step.check)
-        elif answer.outcome is not Outcome.FAIL and not _is_whole(answer, item):
+        undone = answer is None or answer.outcome is Outcome.NOT_DONE
+        if undone and _stand_in(step.check, steps, judged) is None:
             missing.append(step.check)
     return tuple(missing)
 
@@ -166,13 +170,21 @@ def _stand_in(check: Check, steps: tuple[Step, ...], judged: dict[Check, CheckVe
     return None
 
 
-def _is_whole(answer: CheckVerdict, item: ItemFacts) -> bool:
-    """Say whether a check of many readings has them all: every trip test, every outlet of a lead."""
-    if answer.check is Check.RCD_TRIP_TIME:
-        return not _list_trip_tests_left(answer, item)
-    if answer.check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and item.kind in LEADS and item.outlets > 1:
-        return len(answer.parts) >= item.outlets
-    return True
+def _list_unfinished(judged: dict[Check, CheckVerdict], item: ItemFacts) -> tuple[tuple[Check, str], ...]:
+    """List the checks that need more readings than they have: every trip test of an RCD, every outlet of a lead."""
+    found: list[tuple[Check, str]] = []
+    earth = judged.get(Check.PROTECTIVE_CONDUCTOR_RESISTANCE)
+    if earth is not None and item.kind in LEADS and earth.outcome not in (Outcome.FAIL, Outcome.NOT_DONE):
+        count = len(earth.parts) or 1
+        if count < item.outlets:
+            found.append((earth.check, f"{count} of {item.outlets} outlets tested: every outlet of a lead is."))
+    trips = judged.get(Check.RCD_TRIP_TIME)
+    if trips is not None and trips.outcome not in (Outcome.FAIL, Outcome.NOT_DONE):
+        left = _list_trip_tests_left(trips, item)
+        told = [f"{describe_number(times)} ×" + ("" if times <= HALF else f" at {phase}°") for times, phase in left]
+        if told:
+            found.append((trips.check, f"RCD tests still to do: {', '.join(told)}."))
+    return tuple(found)
 
 
 def _list_trip_tests_left(answer: CheckVerdict, item: ItemFacts) -> list[tuple[Decimal, int]]:
@@ -201,18 +213,16 @@ def _list_waiting(
     waiting: list[tuple[Check, str]] = []
     first: Check | None = None
     for step in steps:
-        if first is not None and step.energises and step.check not in judged and step.check not in shut:
-            # A current that may stand in for the missing check is not made to wait for it.
-            if first not in step.instead_of:
-                waiting.append((step.check, f"Do the {first.word} first: it comes before the item is energised."))
-        elif first is None and step.check in missing and not step.energises:
+        to_come = step.energises and step.check not in judged and step.check not in shut
+        # A current that may stand in for the missing check is not made to wait for it.
+        if first is not None and to_come and first not in step.instead_of:
+            waiting.append((step.check, f"Do the {first.word} first: it comes before the item is energised."))
+        if first is None and step.check in missing and not step.energises:
             first = step.check
     return tuple(waiting)
 
 
-def _list_more_advice(
-    steps: tuple[Step, ...], judged: dict[Check, CheckVerdict], item: ItemFacts, rulebook: Rulebook
-) -> list[Advice]:
+def _list_more_advice(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict], rulebook: Rulebook) -> list[Advice]:
     """List what the readings themselves call for."""
     found: list[Advice] = []
     for step in steps:
@@ -229,17 +239,17 @@ def _list_more_advice(
         if answer.outcome is Outcome.CONDITIONAL_PASS:
             text = f"The {check.word} passed only conditionally: {answer.sentence}"
             found.append(Advice("conditional-pass", text, Severity.NOTE))
+        if answer.limit is not None and answer.limit.remark and answer.outcome is not Outcome.PASS:
+            found.append(Advice("setting-matters", answer.limit.remark, Severity.NOTE))
         if answer.limit is not None and answer.limit.loosest is not None and answer.outcome is Outcome.INCONCLUSIVE:
             found.append(Advice("limit-needs-fact", answer.limit.wants))
-    trips = judged.get(Check.RCD_TRIP_TIME)
-    if trips is not None and (left := _list_trip_tests_left(trips, item)):
-        told = ", ".join(
-            f"{describe_number(multiple)} ×" + ("" if multiple <= HALF else f" at {phase}°") for multiple, phase in left
-        )
-        found.append(Advice("trip-tests-left", f"RCD tests still to do: {told}."))
-    found += _list_energised(steps, judged)
-    found += _list_outlets_left(judged, item)
-    return found
+    return found + _list_energised(steps, judged)
+
+
+def _list_left_out(own: tuple[Check, ...], item: ItemFacts, rulebook: Rulebook) -> tuple[Advice, ...]:
+    words = ", ".join(check.word for check in list_left_out(own, item, rulebook))
+    text = f"The firm's own sequence leaves out what {rulebook.title} asks for: {words}."
+    return (Advice("left-out", text),) if words else ()
 
 
 def _list_energised(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> list[Advice]:
@@ -249,19 +259,13 @@ def _list_energised(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) 
         if answer is None:
             continue
         if failed is not None and step.energises and answer.outcome is not Outcome.NOT_DONE:
-            text = f"The {step.check.word} was done although the {failed.word} had failed: do not energise a failed item."
+            text = (
+                f"The {step.check.word} was done although the {failed.word} had failed: do not energise a failed item."
+            )
             return [Advice("energised-after-failure", text)]
         if answer.outcome is Outcome.FAIL and failed is None:
             failed = step.check
     return []
-
-
-def _list_outlets_left(judged: dict[Check, CheckVerdict], item: ItemFacts) -> list[Advice]:
-    answer = judged.get(Check.PROTECTIVE_CONDUCTOR_RESISTANCE)
-    if answer is None or _is_whole(answer, item):
-        return []
-    text = f"{len(answer.parts) or 1} of {item.outlets} outlets tested: every outlet of a lead is."
-    return [Advice("outlets-left", text)]
 
 
 def _verdict(
@@ -278,14 +282,14 @@ def _verdict(
 
 
 def _sentence(
-    verdict: Verdict, judged: dict[Check, CheckVerdict], missing: tuple[Check, ...], advice: tuple[Advice, ...]
+    verdict: Verdict, judged: dict[Check, CheckVerdict], to_do: list[Check], advice: tuple[Advice, ...]
 ) -> str:
     if verdict is Verdict.FAIL:
         why = [check.word for check, answer in judged.items() if answer.outcome is Outcome.FAIL]
         why += [each.text.rstrip(".") for each in advice if each.severity is Severity.FAIL]
         return f"Fail: {'; '.join(why)}."
     if verdict is Verdict.INCOMPLETE:
-        still = ", ".join(check.word for check in missing)
+        still = ", ".join(check.word for check in to_do)
         return f"Incomplete: {still} still to do." if still else "Incomplete: nothing is entered yet."
     if verdict is Verdict.DECISION:
         open_checks = ", ".join(check.word for check, answer in judged.items() if answer.outcome in _OPEN)

@@ -89,8 +89,10 @@ def may_finish(progress: Progress) -> str | None:
         parts.append(f"{progress.incomplete} with a required check missing")
     if progress.undecided:
         parts.append(f"{progress.undecided} that {'needs' if progress.undecided == 1 else 'need'} a decision")
-    return (f"{progress.left} of {progress.items} items {'is' if progress.left == 1 else 'are'} still open: "
-            f"{', '.join(parts)}. Test them, or record why each was not tested.")  # fmt: skip
+    return (
+        f"{progress.left} of {progress.items} items {'is' if progress.left == 1 else 'are'} still open: "
+        f"{', '.join(parts)}. Test them, or record why each was not tested."
+    )
 
 
 def may_use_instrument(good_until: date | None, on: date, reason: str) -> str | None:
@@ -101,5 +103,7 @@ def may_use_instrument(good_until: date | None, on: date, reason: str) -> str | 
         return None
     if good_until is None:
         return "This instrument has no calibration on record. Enter its calibration, or give a reason for using it without."
-    return (f"The calibration of this instrument ran out on {good_until.day} {good_until:%B %Y}. "
-            "Choose another instrument, or give a reason, which the certificate prints.")  # fmt: skip
+    return (
+        f"The calibration of this instrument ran out on {good_until.day} {good_until:%B %Y}. "
+        "Choose another instrument, or give a reason, which the certificate prints."
+    )

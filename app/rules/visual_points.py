@@ -42,10 +42,14 @@ _LEAD = (
 )
 _CONNECTOR = VisualPoint("connector", "Appliance connector: no cracks or burns, contacts not pushed back")
 _RCD = VisualPoint("rcd-button", "RCD: case whole, test button trips it")
-_MICROWAVE = VisualPoint("door", "Door, hinges, seal and interlock: whole, clean, close properly; no heating with the door open")
+_MICROWAVE = VisualPoint(
+    "door", "Door, hinges, seal and interlock: whole, clean, close properly; no heating with the door open"
+)
 _OUTPUT = VisualPoint("output-cord", "Output cord and connector: whole; output marking matches what it supplies")
 _GUARDS = VisualPoint("guards", "Guards and handles are fitted and whole")
-_INDUSTRIAL = VisualPoint("industrial-plug", "Industrial plug and coupler: right colour and pins, caps and seals in place")
+_INDUSTRIAL = VisualPoint(
+    "industrial-plug", "Industrial plug and coupler: right colour and pins, caps and seals in place"
+)
 
 
 def list_visual_points(item: ItemFacts) -> tuple[VisualPoint, ...]:

@@ -44,7 +44,14 @@ def put_back_database(database: Database, copy: Path) -> None:
     if not is_empty(database):
         raise NotCopied("The database is not empty.")
     if database.engine.dialect.name != "sqlite":
-        _run("pg_restore", "--no-owner", "--exit-on-error", "--single-transaction", f"--dbname={_postgres_address(database)}", str(copy))
+        _run(
+            "pg_restore",
+            "--no-owner",
+            "--exit-on-error",
+            "--single-transaction",
+            f"--dbname={_postgres_address(database)}",
+            str(copy),
+        )
         return
     database.close()
     file = Path(_sqlite_file(database))

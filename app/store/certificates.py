@@ -3,12 +3,13 @@
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ForeignKey, select
-from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+from sqlalchemy import ForeignKey, Select, func, or_, select
+from sqlalchemy.orm import Mapped, Session, contains_eager, defer, mapped_column, relationship
 
 from app.store.customers import CustomerRow
 from app.store.database import Base, Missing
 from app.store.people import PersonRow
+from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
 
 
@@ -36,9 +37,9 @@ class CertificateRow(Base):
     issued_by: Mapped[PersonRow] = relationship()
 
 
-def get_certificate(session: Session, certificate_id: int) -> CertificateRow:
-    """Raises Missing."""
-    row = session.get(CertificateRow, certificate_id)
+def get_certificate(session: Session, certificate_id: int, locked: bool = False) -> CertificateRow:
+    """Raises Missing. locked: nobody else changes the row until the transaction ends."""
+    row = session.get(CertificateRow, certificate_id, with_for_update=locked or None)
     if row is None:
         raise Missing("certificate")
     return row
@@ -52,14 +53,30 @@ def find_certificate_of_visit(session: Session, visit_id: int) -> CertificateRow
     return session.scalar(select(CertificateRow).where(CertificateRow.visit_id == visit_id))
 
 
-def list_certificates(session: Session, customer_id: int | None = None, search: str = "", limit: int = 500) -> list[CertificateRow]:
+def list_certificates(
+    session: Session, customer_id: int | None = None, search: str = "", limit: int = 500, offset: int = 0
+) -> list[CertificateRow]:
     """Certificates, newest first."""
-    query = select(CertificateRow).join(CertificateRow.customer).order_by(CertificateRow.id.desc()).limit(limit)
+    query = _matching(select(CertificateRow), customer_id, search).options(
+        contains_eager(CertificateRow.customer),
+        contains_eager(CertificateRow.visit).contains_eager(VisitRow.premises),
+        defer(CertificateRow.data),
+    )
+    return list(session.scalars(query.order_by(CertificateRow.id.desc()).limit(limit).offset(offset)))
+
+
+def count_certificates(session: Session, customer_id: int | None = None, search: str = "") -> int:
+    return session.scalar(_matching(select(func.count(CertificateRow.id)), customer_id, search)) or 0
+
+
+def _matching(query: Select[Any], customer_id: int | None, search: str) -> Select[Any]:
+    query = query.join(CertificateRow.customer).join(CertificateRow.visit).join(VisitRow.premises)
     if customer_id is not None:
         query = query.where(CertificateRow.customer_id == customer_id)
     for word in search.split():
-        query = query.where(CertificateRow.number.icontains(word, autoescape=True) | CustomerRow.name.icontains(word, autoescape=True))
-    return list(session.scalars(query))
+        columns = (CertificateRow.number, CertificateRow.code, CustomerRow.name, PremisesRow.name)
+        query = query.where(or_(*(column.icontains(word, autoescape=True) for column in columns)))
+    return query
 
 
 def list_pending_certificates(session: Session) -> list[CertificateRow]:

@@ -58,6 +58,12 @@ def get_contact(session: Session, contact_id: int) -> ContactRow:
 def list_customers(session: Session, search: str = "") -> list[CustomerRow]:
     query = select(CustomerRow).order_by(func.lower(CustomerRow.name))
     for word in search.split():
-        query = query.where(or_(*(column.icontains(word, autoescape=True) for column in
-                                  (CustomerRow.name, CustomerRow.address, CustomerRow.postcode, CustomerRow.email))))  # fmt: skip
+        query = query.where(
+            or_(
+                *(
+                    column.icontains(word, autoescape=True)
+                    for column in (CustomerRow.name, CustomerRow.address, CustomerRow.postcode, CustomerRow.email)
+                )
+            )
+        )
     return list(session.scalars(query))

@@ -56,8 +56,15 @@ def _strict_type(kind: type[Any], word: str) -> None:
     compiles(kind, "sqlite")(lambda element, compiler, **options: word)
 
 
-for _kind, _word in ((String, "TEXT"), (Text, "TEXT"), (Date, "TEXT"), (DateTime, "TEXT"), (JSON, "TEXT"),
-                     (Boolean, "INTEGER"), (LargeBinary, "BLOB")):  # fmt: skip
+for _kind, _word in (
+    (String, "TEXT"),
+    (Text, "TEXT"),
+    (Date, "TEXT"),
+    (DateTime, "TEXT"),
+    (JSON, "TEXT"),
+    (Boolean, "INTEGER"),
+    (LargeBinary, "BLOB"),
+):
     _strict_type(_kind, _word)
 
 
@@ -145,8 +152,14 @@ def _engine(url: str) -> Engine:
     def settle(connection: Any, record: Any) -> None:
         connection.isolation_level = None  # transactions begin below, not by the driver's own guess
         journal = "WAL" if WAL_IS_SOUND else "DELETE"
-        for pragma in (f"journal_mode={journal}", "synchronous=FULL", "foreign_keys=ON", "busy_timeout=10000",
-                       "trusted_schema=OFF", "cell_size_check=ON"):  # fmt: skip
+        for pragma in (
+            f"journal_mode={journal}",
+            "synchronous=FULL",
+            "foreign_keys=ON",
+            "busy_timeout=10000",
+            "trusted_schema=OFF",
+            "cell_size_check=ON",
+        ):
             connection.execute(f"PRAGMA {pragma}")
 
     @event.listens_for(engine, "begin")

@@ -43,7 +43,9 @@ class FactsColumns:
 
     @property
     def facts(self) -> ItemFacts:
-        cord = Cord(self.cord_csa_mm2, self.cord_length_m, self.cord_detachable, self.cord_moulded_plug, self.cord_tinned)
+        cord = Cord(
+            self.cord_csa_mm2, self.cord_length_m, self.cord_detachable, self.cord_moulded_plug, self.cord_tinned
+        )
         reel = Reel(self.reel_ventilated, self.reel_radial, self.reel_layers) if self.reel_layers is not None else None
         rcd = None
         if self.rcd_rated_ma is not None:

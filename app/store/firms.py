@@ -60,8 +60,9 @@ class FirmRow(Base):
             vat_registered=self.vat_registered,
             vat_number=self.vat_number if self.vat_registered else "",
             bank=BankFacts(self.bank_account_name, self.bank_sort_code, self.bank_account_number, self.bank_name)
-            if self.bank_account_number else None,
-        )  # fmt: skip
+            if self.bank_account_number
+            else None,
+        )
 
 
 def list_lines(*texts: str) -> tuple[str, ...]:

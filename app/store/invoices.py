@@ -4,11 +4,13 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import ForeignKey, func, select
-from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+from sqlalchemy import ColumnElement, ForeignKey, Select, case, func, or_, select
+from sqlalchemy.orm import Mapped, Session, contains_eager, defer, mapped_column, relationship, selectinload
 
+from app.rules.invoice_states import InvoiceState, judge_invoice
 from app.store.customers import CustomerRow
 from app.store.database import Base, Missing
+from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
 
 
@@ -35,7 +37,9 @@ class InvoiceRow(Base):
     version: Mapped[int] = mapped_column(default=1)
     customer: Mapped[CustomerRow] = relationship()
     visit: Mapped[VisitRow] = relationship()
-    lines: Mapped[list["InvoiceLineRow"]] = relationship(order_by="InvoiceLineRow.position", cascade="all, delete-orphan")
+    lines: Mapped[list["InvoiceLineRow"]] = relationship(
+        order_by="InvoiceLineRow.position", cascade="all, delete-orphan"
+    )
     payments: Mapped[list["PaymentRow"]] = relationship(order_by="PaymentRow.paid_on")
 
     __mapper_args__ = {"version_id_col": version}
@@ -47,6 +51,10 @@ class InvoiceRow(Base):
     @property
     def owed_pence(self) -> int:
         return self.gross_pence - self.paid_pence
+
+    def state_on(self, today: date) -> InvoiceState:
+        """Where the invoice stands on a day."""
+        return judge_invoice(self.state, self.gross_pence, self.paid_pence, self.due_on, today)
 
 
 class InvoiceLineRow(Base):
@@ -79,11 +87,19 @@ class PaymentRow(Base):
     recorded_at: Mapped[datetime]
 
 
-def get_invoice(session: Session, invoice_id: int) -> InvoiceRow:
-    """Raises Missing."""
-    row = session.get(InvoiceRow, invoice_id)
+def get_invoice(session: Session, invoice_id: int, locked: bool = False) -> InvoiceRow:
+    """Raises Missing. locked: nobody else changes the row until the transaction ends."""
+    row = session.get(InvoiceRow, invoice_id, with_for_update=locked or None)
     if row is None:
         raise Missing("invoice")
+    return row
+
+
+def get_payment(session: Session, payment_id: int) -> PaymentRow:
+    """Raises Missing."""
+    row = session.get(PaymentRow, payment_id)
+    if row is None:
+        raise Missing("payment")
     return row
 
 
@@ -91,18 +107,67 @@ def find_invoice_of_visit(session: Session, visit_id: int) -> InvoiceRow | None:
     return session.scalar(select(InvoiceRow).where(InvoiceRow.visit_id == visit_id))
 
 
-def list_invoices(session: Session, customer_id: int | None = None, state: str = "", search: str = "", limit: int = 500) -> list[InvoiceRow]:
-    """Invoices, newest first, drafts before all."""
-    query = select(InvoiceRow).join(InvoiceRow.customer).limit(limit)
+def list_invoices(
+    session: Session,
+    customer_id: int | None = None,
+    state: str = "",
+    search: str = "",
+    limit: int = 500,
+    offset: int = 0,
+    today: date | None = None,
+) -> list[InvoiceRow]:
+    """Invoices, drafts before all, then newest first. state is a word of InvoiceState, or "owed"; "overdue" needs today."""
+    query = _matching(select(InvoiceRow), customer_id, state, search, today).options(
+        contains_eager(InvoiceRow.customer),
+        contains_eager(InvoiceRow.visit).contains_eager(VisitRow.premises),
+        selectinload(InvoiceRow.payments),
+        defer(InvoiceRow.data),
+    )
     query = query.order_by(InvoiceRow.number.is_not(None), InvoiceRow.issued_on.desc(), InvoiceRow.id.desc())
+    return list(session.scalars(query.limit(limit).offset(offset)))
+
+
+def count_invoices(
+    session: Session, customer_id: int | None = None, state: str = "", search: str = "", today: date | None = None
+) -> int:
+    return session.scalar(_matching(select(func.count(InvoiceRow.id)), customer_id, state, search, today)) or 0
+
+
+def count_owed_pence(session: Session, today: date, customer_id: int | None = None) -> tuple[int, int]:
+    """What is still to be paid on issued invoices, and how much of that is overdue, in pence."""
+    owed = InvoiceRow.gross_pence - _paid()
+    overdue = case((InvoiceRow.due_on < today, owed), else_=0)
+    query = _matching(select(func.sum(owed), func.sum(overdue)), customer_id, "owed", "", today)
+    total, late = session.execute(query).one()
+    return int(total or 0), int(late or 0)
+
+
+def _paid() -> ColumnElement[int]:
+    paid = select(func.coalesce(func.sum(PaymentRow.pence), 0)).where(PaymentRow.invoice_id == InvoiceRow.id)
+    return paid.correlate(InvoiceRow).scalar_subquery()
+
+
+def _matching(query: Select[Any], customer_id: int | None, state: str, search: str, today: date | None) -> Select[Any]:
+    query = query.join(InvoiceRow.customer).join(InvoiceRow.visit).join(VisitRow.premises)
     if customer_id is not None:
         query = query.where(InvoiceRow.customer_id == customer_id)
-    if state in ("draft", "issued"):
-        query = query.where(InvoiceRow.state == state)
     for word in search.split():
-        query = query.where(func.coalesce(InvoiceRow.number, "").icontains(word, autoescape=True)
-                            | CustomerRow.name.icontains(word, autoescape=True))  # fmt: skip
-    return list(session.scalars(query))
+        columns = (func.coalesce(InvoiceRow.number, ""), InvoiceRow.reference, CustomerRow.name, PremisesRow.name)
+        query = query.where(or_(*(column.icontains(word, autoescape=True) for column in columns)))
+    if not state:
+        return query
+    if state == "draft":
+        return query.where(InvoiceRow.state == "draft")
+    query = query.where(InvoiceRow.state != "draft")
+    if state == "paid":
+        return query.where(_paid() >= InvoiceRow.gross_pence)
+    if state in ("owed", "part paid", "overdue"):
+        query = query.where(_paid() < InvoiceRow.gross_pence)
+    if state == "part paid":
+        query = query.where(_paid() > 0)
+    if state == "overdue" and today is not None:
+        query = query.where(InvoiceRow.due_on < today)
+    return query
 
 
 def list_pending_invoices(session: Session) -> list[InvoiceRow]:

@@ -115,8 +115,11 @@ def list_items_at(session: Session, location_id: int) -> list[ItemRow]:
 
 
 def list_open_defects(session: Session, item_id: int) -> list[DefectRow]:
-    return list(session.scalars(
-        select(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on.is_(None)).order_by(DefectRow.id)))  # fmt: skip
+    return list(
+        session.scalars(
+            select(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on.is_(None)).order_by(DefectRow.id)
+        )
+    )
 
 
 def remove_defects_found_at(session: Session, visit_item_id: int) -> None:
@@ -126,9 +129,13 @@ def remove_defects_found_at(session: Session, visit_item_id: int) -> None:
 
 def change_defects_to_open(session: Session, item_id: int, closed_on: date) -> None:
     """Open again what was closed on a day."""
-    session.execute(update(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on == closed_on).values(closed_on=None))
+    session.execute(
+        update(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on == closed_on).values(closed_on=None)
+    )
 
 
 def change_defects_to_closed(session: Session, item_id: int, closed_on: date) -> None:
     """Close every open defect of an item."""
-    session.execute(update(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on.is_(None)).values(closed_on=closed_on))
+    session.execute(
+        update(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on.is_(None)).values(closed_on=closed_on)
+    )

@@ -4,16 +4,18 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from sqlalchemy import case, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, joinedload, selectinload
 
 from app.rules.items import ItemState
 from app.rules.visits import VisitState
 from app.store.certificates import CertificateRow
 from app.store.customers import CustomerRow
-from app.store.invoices import InvoiceRow, list_invoices
+from app.store.invoices import InvoiceRow, PaymentRow
 from app.store.items import DefectRow, ItemRow
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
+
+_PLACES = (joinedload(VisitRow.customer), joinedload(VisitRow.premises))
 
 
 @dataclass(frozen=True)
@@ -32,9 +34,19 @@ class DuePremises:
 def list_due_premises(session: Session, today: date, within_days: int = 30, limit: int = 100) -> list[DuePremises]:
     """Premises with items overdue or due within some days, the most overdue first, without those already booked."""
     overdue = func.sum(case((ItemRow.next_due_on < today, 1), else_=0))
-    booked = select(VisitRow.premises_id).where(VisitRow.state.in_((VisitState.BOOKED.value, VisitState.UNDER_WAY.value)))
+    booked = select(VisitRow.premises_id).where(
+        VisitRow.state.in_((VisitState.BOOKED.value, VisitState.UNDER_WAY.value))
+    )
     query = (
-        select(PremisesRow.id, PremisesRow.name, CustomerRow.id, CustomerRow.name, overdue, func.count(), func.min(ItemRow.next_due_on))
+        select(
+            PremisesRow.id,
+            PremisesRow.name,
+            CustomerRow.id,
+            CustomerRow.name,
+            overdue,
+            func.count(),
+            func.min(ItemRow.next_due_on),
+        )
         .join(PremisesRow, ItemRow.premises_id == PremisesRow.id)
         .join(CustomerRow, PremisesRow.customer_id == CustomerRow.id)
         .where(ItemRow.state == ItemState.IN_USE.value, ItemRow.next_due_on <= today + timedelta(days=within_days))
@@ -43,32 +55,67 @@ def list_due_premises(session: Session, today: date, within_days: int = 30, limi
         .order_by(func.min(ItemRow.next_due_on))
         .limit(limit)
     )
-    return [DuePremises(*row[:4], overdue=row[4], soon=row[5] - row[4], first_due_on=row[6]) for row in session.execute(query)]
+    return [
+        DuePremises(premises_id, premises, customer_id, customer, late or 0, number - (late or 0), first_due_on)
+        for premises_id, premises, customer_id, customer, late, number, first_due_on in session.execute(query)
+    ]
 
 
 def list_uncertified_visits(session: Session) -> list[VisitRow]:
     """Finished visits whose certificate has not been issued."""
     certified = select(CertificateRow.visit_id)
     query = select(VisitRow).where(VisitRow.state == VisitState.FINISHED.value, VisitRow.id.not_in(certified))
-    return list(session.scalars(query.order_by(VisitRow.booked_on)))
+    return list(session.scalars(query.options(*_PLACES).order_by(VisitRow.booked_on)))
 
 
 def list_uninvoiced_visits(session: Session) -> list[VisitRow]:
     """Finished visits without an issued invoice."""
     invoiced = select(InvoiceRow.visit_id).where(InvoiceRow.state != "draft")
     query = select(VisitRow).where(VisitRow.state == VisitState.FINISHED.value, VisitRow.id.not_in(invoiced))
-    return list(session.scalars(query.order_by(VisitRow.booked_on)))
+    return list(session.scalars(query.options(*_PLACES).order_by(VisitRow.booked_on)))
 
 
 def list_overdue_invoices(session: Session, today: date) -> list[InvoiceRow]:
-    """Issued invoices whose day has passed and that are not paid in full."""
-    return [row for row in list_invoices(session, state="issued", limit=10_000)
-            if row.due_on is not None and row.due_on < today and row.owed_pence > 0]  # fmt: skip
+    """Issued invoices whose day has passed and that are not paid in full, the longest overdue first."""
+    paid = (
+        select(func.coalesce(func.sum(PaymentRow.pence), 0))
+        .where(PaymentRow.invoice_id == InvoiceRow.id)
+        .scalar_subquery()
+    )
+    query = (
+        select(InvoiceRow)
+        .where(InvoiceRow.state == "issued", InvoiceRow.due_on < today, InvoiceRow.gross_pence > paid)
+        .options(joinedload(InvoiceRow.customer), selectinload(InvoiceRow.payments))
+        .order_by(InvoiceRow.due_on, InvoiceRow.id)
+    )
+    return list(session.scalars(query))
+
+
+def list_open_visits(session: Session, until: date, limit: int = 200) -> list[VisitRow]:
+    """Visits booked or under way up to a day, the earliest first; what was left open on earlier days is among them."""
+    query = (
+        select(VisitRow)
+        .where(VisitRow.state.in_((VisitState.BOOKED.value, VisitState.UNDER_WAY.value)), VisitRow.booked_on <= until)
+        .options(joinedload(VisitRow.customer), joinedload(VisitRow.premises), joinedload(VisitRow.technician))
+        .order_by(VisitRow.booked_on, VisitRow.booked_time, VisitRow.id)
+        .limit(limit)
+    )
+    return list(session.scalars(query))
+
+
+def count_defects(session: Session) -> int:
+    """How many open defects there are at all premises together."""
+    query = select(func.count()).select_from(DefectRow).join(DefectRow.item)
+    return session.scalar(query.where(DefectRow.closed_on.is_(None), ItemRow.state != ItemState.WITHDRAWN.value)) or 0
 
 
 def list_defects(session: Session, premises_id: int | None = None, limit: int = 200) -> list[DefectRow]:
     """Open defects of items that are still at the premises, newest first."""
-    query = select(DefectRow).join(DefectRow.item).where(DefectRow.closed_on.is_(None), ItemRow.state != ItemState.WITHDRAWN.value)
+    query = (
+        select(DefectRow)
+        .join(DefectRow.item)
+        .where(DefectRow.closed_on.is_(None), ItemRow.state != ItemState.WITHDRAWN.value)
+    )
     if premises_id is not None:
         query = query.where(ItemRow.premises_id == premises_id)
     return list(session.scalars(query.order_by(DefectRow.id.desc()).limit(limit)))

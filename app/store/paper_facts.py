@@ -17,7 +17,7 @@ from app.rules.certificates import (
 )
 from app.rules.checks import Check
 from app.rules.people import Person
-from app.rules.quantities import Bound, Reading, Unit
+from app.rules.quantities import Bound, Reading, Unit, describe_number
 from app.rules.rulebooks import rulebook_named
 from app.rules.verdicts import Outcome, Verdict
 from app.store.customers import CustomerRow
@@ -48,10 +48,14 @@ def facts_for_certificate(
     rows = list_visit_items(session, visit_id)
     rulebook = rulebook_named(visit.rulebook_id)
     days = [row.tested_on for row in rows if row.tested_on]
-    technicians = {row.tested_by.id: row.tested_by for row in rows if row.tested_by} or {visit.technician.id: visit.technician}
+    technicians = {row.tested_by.id: row.tested_by for row in rows if row.tested_by} or {
+        visit.technician.id: visit.technician
+    }
     deviations = ()
     if visit.instrument_reason:
-        deviations = (f"The instrument was out of calibration on the day. Reason for using it: {visit.instrument_reason}",)
+        deviations = (
+            f"The instrument was out of calibration on the day. Reason for using it: {visit.instrument_reason}",
+        )
     return CertificateFacts(
         number=number,
         firm=get_firm(session).facts,
@@ -84,14 +88,25 @@ def _instrument(visit: VisitRow, day: date) -> InstrumentFacts:
     facts = InstrumentFacts(row.name, row.serial, row.make, row.model)
     if calibration is None:
         return facts
-    return InstrumentFacts(row.name, row.serial, row.make, row.model, calibration.certificate_number, calibration.calibrated_on,
-                           calibration.good_until, calibration.laboratory)  # fmt: skip
+    return InstrumentFacts(
+        row.name,
+        row.serial,
+        row.make,
+        row.model,
+        calibration.certificate_number,
+        calibration.calibrated_on,
+        calibration.good_until,
+        calibration.laboratory,
+    )
 
 
 def _result(row: VisitItemRow) -> ItemResult:
     facts, item = row.facts, row.item
     cord = facts.cord
-    parts = [f"{cord.length_m.normalize():f} m" if cord and cord.length_m else "", f"{cord.csa_mm2.normalize():f} mm²" if cord and cord.csa_mm2 else ""]
+    parts = [
+        f"{cord.length_m.normalize():f} m" if cord and cord.length_m else "",
+        f"{cord.csa_mm2.normalize():f} mm²" if cord and cord.csa_mm2 else "",
+    ]
     missing = ", ".join(Check(check).word for check in row.missing)
     verdict = Verdict.INCOMPLETE if row.not_tested else Verdict(row.verdict or "incomplete")
     return ItemResult(
@@ -106,21 +121,21 @@ def _result(row: VisitItemRow) -> ItemResult:
         cord=", ".join(part for part in parts if part),
         fuse=f"{facts.fuse_a.normalize():f} A" if facts.fuse_a else "",
         rating=f"{facts.rated_power_w.normalize():f} W" if facts.rated_power_w else "",
-        readings=tuple(_reading(reading) for reading in row.readings),
-        defects=tuple(_defect(defect) for defect in row.defects),
+        readings=tuple(_reading(reading, row.defects) for reading in row.readings),
+        defects=tuple(_defect(defect, row.readings) for defect in row.defects),
         tested_on=row.tested_on if row.readings else None,
         next_due_on=row.next_due_on,
         not_tested_reason=": ".join(text for text in (row.not_tested, row.not_tested_note) if text),
         incomplete_reason=f"Not done: {missing}." if missing and not row.not_tested else "",
         out_of_use=verdict == Verdict.FAIL,
         technician=row.tested_by.initials if row.tested_by else "",
-        instrument=row.visit.instrument.serial,
         note=row.note,
     )
 
 
-def _reading(row: ReadingRow) -> ReadingFacts:
+def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
     value = Reading(row.value, Unit(row.unit), Bound(row.bound)).text if row.value is not None else ""
+    said_as_defect = any(defect.found == row.note for defect in defects)
     return ReadingFacts(
         check=row.check,
         word=Check(row.check).word,
@@ -130,8 +145,20 @@ def _reading(row: ReadingRow) -> ReadingFacts:
         point=row.point,
         working=row.working,
         source=row.source,
-        note=row.note,
+        margin=_margin(row),
+        note="" if said_as_defect else row.note,
     )
+
+
+def _margin(row: ReadingRow) -> str:
+    """By how much a reading missed or kept its limit; nothing where the instrument showed only a bound."""
+    if row.margin is None or row.bound not in ("", Bound.EXACT.value) or not row.limit_unit:
+        return ""
+    amount = f"{describe_number(abs(row.margin))} {Unit(row.limit_unit).symbol}"
+    if row.margin >= 0:
+        return f"{amount} to spare" if row.margin else "exactly at the limit"
+    over = row.at_most is not None and row.value is not None and row.at_least is None
+    return f"{amount} {'over' if over else 'short'}"
 
 
 def facts_limit_text(row: ReadingRow) -> str:
@@ -142,5 +169,7 @@ def facts_limit_text(row: ReadingRow) -> str:
     return f"≥ {row.at_least.normalize():f} {symbol}" if row.at_least is not None else ""
 
 
-def _defect(row: DefectRow) -> DefectFacts:
-    return DefectFacts(row.found, what_to_do=row.remedy)
+def _defect(row: DefectRow, readings: list[ReadingRow]) -> DefectFacts:
+    """What is wrong and what to do. A defect that is a failing reading says nothing twice: the reading is printed."""
+    is_reading = any(reading.sentence and row.found.endswith(reading.sentence) for reading in readings)
+    return DefectFacts("" if is_reading else row.found, what_to_do=row.remedy)

@@ -97,3 +97,8 @@ def remove_sign_ins_of(session: Session, person_id: int) -> None:
 
 def remove_expired_sign_ins(session: Session, now: datetime) -> None:
     session.execute(delete(SignInRow).where(SignInRow.expires_at <= now))
+
+
+def remove_old_guesses(session: Session, before: datetime) -> None:
+    """Remove every guess made before a moment."""
+    session.execute(delete(GuessRow).where(GuessRow.failed_at < before))

@@ -5,7 +5,7 @@ from datetime import date
 from sqlalchemy import ForeignKey, or_, select
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
-from app.store.database import Base
+from app.store.database import Base, Missing
 
 
 class PriceAgreementRow(Base):
@@ -36,9 +36,19 @@ def find_price_agreement(session: Session, customer_id: int | None, day: date) -
         select(PriceAgreementRow)
         .where(PriceAgreementRow.valid_from <= day)
         .where(or_(PriceAgreementRow.customer_id == customer_id, PriceAgreementRow.customer_id.is_(None)))
-        .order_by(PriceAgreementRow.customer_id.is_(None), PriceAgreementRow.valid_from.desc(), PriceAgreementRow.id.desc())
+        .order_by(
+            PriceAgreementRow.customer_id.is_(None), PriceAgreementRow.valid_from.desc(), PriceAgreementRow.id.desc()
+        )
     )
     return session.scalars(query).first()
+
+
+def get_price_agreement(session: Session, agreement_id: int) -> PriceAgreementRow:
+    """Raises Missing."""
+    row = session.get(PriceAgreementRow, agreement_id)
+    if row is None:
+        raise Missing("price agreement")
+    return row
 
 
 def list_price_agreements(session: Session, customer_id: int | None) -> list[PriceAgreementRow]:

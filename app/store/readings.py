@@ -93,30 +93,36 @@ def get_visit_item(session: Session, visit_id: int, item_id: int) -> VisitItemRo
 
 
 def find_visit_item(session: Session, visit_id: int, item_id: int) -> VisitItemRow | None:
-    return session.scalar(select(VisitItemRow).where(VisitItemRow.visit_id == visit_id, VisitItemRow.item_id == item_id))
+    return session.scalar(
+        select(VisitItemRow).where(VisitItemRow.visit_id == visit_id, VisitItemRow.item_id == item_id)
+    )
 
 
 def list_visit_items(session: Session, visit_id: int) -> list[VisitItemRow]:
     """The items on a visit by location, with their items and locations."""
-    return list(session.scalars(
-        select(VisitItemRow)
-        .join(VisitItemRow.item)
-        .join(LocationRow, VisitItemRow.location_id == LocationRow.id)
-        .where(VisitItemRow.visit_id == visit_id)
-        .order_by(LocationRow.position, LocationRow.name, func.length(ItemRow.number), ItemRow.number)
-        .options(joinedload(VisitItemRow.item), joinedload(VisitItemRow.location))
-    ))  # fmt: skip
+    return list(
+        session.scalars(
+            select(VisitItemRow)
+            .join(VisitItemRow.item)
+            .join(LocationRow, VisitItemRow.location_id == LocationRow.id)
+            .where(VisitItemRow.visit_id == visit_id)
+            .order_by(LocationRow.position, LocationRow.name, func.length(ItemRow.number), ItemRow.number)
+            .options(joinedload(VisitItemRow.item), joinedload(VisitItemRow.location))
+        )
+    )
 
 
 def list_item_history(session: Session, item_id: int) -> list[VisitItemRow]:
     """What was recorded for an item at each visit, newest first."""
-    return list(session.scalars(
-        select(VisitItemRow)
-        .join(VisitItemRow.visit)
-        .where(VisitItemRow.item_id == item_id, VisitItemRow.tested_at.is_not(None))
-        .order_by(VisitRow.booked_on.desc(), VisitItemRow.id.desc())
-        .options(joinedload(VisitItemRow.visit))
-    ))  # fmt: skip
+    return list(
+        session.scalars(
+            select(VisitItemRow)
+            .join(VisitItemRow.visit)
+            .where(VisitItemRow.item_id == item_id, VisitItemRow.tested_at.is_not(None))
+            .order_by(VisitRow.booked_on.desc(), VisitItemRow.id.desc())
+            .options(joinedload(VisitItemRow.visit))
+        )
+    )
 
 
 def count_progress(session: Session, visit_id: int) -> Progress:
@@ -127,9 +133,9 @@ def count_progress(session: Session, visit_id: int) -> Progress:
 def count_progress_of(session: Session, visit_ids: list[int]) -> dict[int, Progress]:
     """The progress of several visits in one question."""
     query = (
-        select(VisitItemRow.visit_id, VisitItemRow.verdict, VisitItemRow.not_tested != "", func.count())
+        select(VisitItemRow.visit_id, VisitItemRow.verdict, VisitItemRow.not_tested, func.count())
         .where(VisitItemRow.visit_id.in_(visit_ids))
-        .group_by(VisitItemRow.visit_id, VisitItemRow.verdict, VisitItemRow.not_tested != "")
+        .group_by(VisitItemRow.visit_id, VisitItemRow.verdict, VisitItemRow.not_tested)
     )
     counts: dict[int, dict[str, int]] = {visit_id: {} for visit_id in visit_ids}
     for visit_id, verdict, not_tested, number in session.execute(query):

@@ -18,6 +18,20 @@ from app.store import (
 )
 from app.store.database import Base
 
-NOUNS = (people, firms, customers, premises, equipment_types, items, instruments, prices, visits, readings,
-         certificates, invoices, share_links, journal)  # fmt: skip
+NOUNS = (
+    people,
+    firms,
+    customers,
+    premises,
+    equipment_types,
+    items,
+    instruments,
+    prices,
+    visits,
+    readings,
+    certificates,
+    invoices,
+    share_links,
+    journal,
+)
 metadata = Base.metadata

@@ -55,9 +55,9 @@ class VisitRow(Base):
     __mapper_args__ = {"version_id_col": version}
 
 
-def get_visit(session: Session, visit_id: int) -> VisitRow:
-    """Raises Missing."""
-    row = session.get(VisitRow, visit_id)
+def get_visit(session: Session, visit_id: int, locked: bool = False) -> VisitRow:
+    """Raises Missing. locked: nobody else changes the row until the transaction ends."""
+    row = session.get(VisitRow, visit_id, with_for_update=locked or None)
     if row is None:
         raise Missing("visit")
     return row
@@ -82,22 +82,38 @@ def list_visits(
         .order_by(VisitRow.booked_on.desc(), VisitRow.booked_time, VisitRow.id.desc())
         .limit(limit)
     )
-    for column, value in ((VisitRow.state, state or None), (VisitRow.technician_id, technician_id), (VisitRow.premises_id, premises_id),
-                          (VisitRow.customer_id, customer_id), (VisitRow.booked_on, day)):  # fmt: skip
+    for column, value in (
+        (VisitRow.state, state or None),
+        (VisitRow.technician_id, technician_id),
+        (VisitRow.premises_id, premises_id),
+        (VisitRow.customer_id, customer_id),
+        (VisitRow.booked_on, day),
+    ):
         if value is not None:
             query = query.where(column == value)
     for word in search.split():
-        query = query.where(or_(*(column.icontains(word, autoescape=True) for column in
-                                  (CustomerRow.name, PremisesRow.name, PremisesRow.postcode))))  # fmt: skip
+        query = query.where(
+            or_(
+                *(
+                    column.icontains(word, autoescape=True)
+                    for column in (CustomerRow.name, PremisesRow.name, PremisesRow.postcode)
+                )
+            )
+        )
     return list(session.scalars(query))
 
 
-def list_visit_conflicts(session: Session, technician_id: int, instrument_id: int, day: date, but: int = 0) -> list[VisitRow]:
+def list_visit_conflicts(
+    session: Session, technician_id: int, instrument_id: int, day: date, but: int = 0
+) -> list[VisitRow]:
     """Other live visits of the same technician or instrument on a day."""
     live = (VisitState.BOOKED.value, VisitState.UNDER_WAY.value)
     query = select(VisitRow).where(
-        VisitRow.booked_on == day, VisitRow.state.in_(live), VisitRow.id != but,
-        or_(VisitRow.technician_id == technician_id, VisitRow.instrument_id == instrument_id))  # fmt: skip
+        VisitRow.booked_on == day,
+        VisitRow.state.in_(live),
+        VisitRow.id != but,
+        or_(VisitRow.technician_id == technician_id, VisitRow.instrument_id == instrument_id),
+    )
     return list(session.scalars(query))
 
 

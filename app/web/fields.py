@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from datetime import date, time
 from decimal import Decimal
 from enum import StrEnum
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from app.rules.quantities import parse_number
 from app.rules.verdicts import Mistakes
@@ -23,6 +23,11 @@ class Form:
         self.values = values or {}
         self.files = files or {}
         self.mistakes: dict[str, str] = {}
+
+    @classmethod
+    def showing(cls, **values: Any) -> "Form":
+        """A form that shows what is kept: nothing as the empty text, a date as the browser's date field wants it."""
+        return cls({name: _as_text(value) for name, value in values.items()})
 
     def value(self, name: str) -> str:
         return self.values.get(name, "")
@@ -118,7 +123,9 @@ class Form:
         if not text:
             return None
         try:
-            return time.fromisoformat(text if len(text) > 4 else f"0{text}").replace(second=0, microsecond=0, tzinfo=None)
+            return time.fromisoformat(text if len(text) > 4 else f"0{text}").replace(
+                second=0, microsecond=0, tzinfo=None
+            )
         except ValueError:
             self.blame(name, "Give a time such as 9:30.")
             return None
@@ -146,3 +153,11 @@ class Form:
         """Raises Mistakes when anything is wrong."""
         if self.mistakes:
             raise Mistakes(dict(self.mistakes))
+
+
+def _as_text(value: Any) -> str:
+    if value is None or value is False:
+        return ""
+    if value is True:
+        return "yes"
+    return f"{value:f}" if isinstance(value, Decimal) else str(value)

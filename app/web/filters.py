@@ -70,8 +70,13 @@ def show_asset(path: str) -> str:
 
 def new_environment(zone: ZoneInfo) -> Environment:
     """The environment of every page: escaped always, strict about what is not there."""
-    environment = Environment(loader=FileSystemLoader(ROOT / "templates"), autoescape=True, undefined=StrictUndefined,
-                              trim_blocks=True, lstrip_blocks=True)  # fmt: skip
+    environment = Environment(
+        loader=FileSystemLoader(ROOT / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
 
     def show_when(moment: datetime | None) -> str:
         """4 Mar 2026, 14:05 in the firm's time zone."""
@@ -81,8 +86,14 @@ def new_environment(zone: ZoneInfo) -> Environment:
         return f"{show_date(local.date())}, {local:%H:%M}"
 
     environment.filters |= {
-        "date": show_date, "day": show_day, "when": show_when, "money": show_money, "number": show_number,
-        "word": show_word, "plural": show_plural, "clock": show_time,
-    }  # fmt: skip
+        "date": show_date,
+        "day": show_day,
+        "when": show_when,
+        "money": show_money,
+        "number": show_number,
+        "word": show_word,
+        "plural": show_plural,
+        "clock": show_time,
+    }
     environment.globals["asset"] = show_asset
     return environment

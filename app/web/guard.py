@@ -5,7 +5,7 @@ Before anybody is signed in, the token lives in a cookie of its own.
 """
 
 import hmac
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 from fastapi import Request
 from fastapi.responses import RedirectResponse
@@ -45,7 +45,7 @@ def check_person(request: Request) -> None:
         token = request.cookies.get(SESSION, "")
         sign_in = find_sign_in(session, hash_of(token), request.app.state.desk.now) if token else None
         if firm is not None:
-            state.firm = firm
+            state.firm = firm.details  # plain values: the row is of no use once its session is over
         if sign_in is not None:
             state.person, state.csrf = sign_in.person.as_person, sign_in.csrf
     roles = find_roles(request.method, path)
@@ -55,9 +55,11 @@ def check_person(request: Request) -> None:
         return
     if state.person is None:
         if request.method in WRITES:
-            raise Forbidden("You are no longer signed in. Open the sign-in page in another tab, sign in, and send this again.")
+            raise Forbidden(
+                "You are no longer signed in. Open the sign-in page in another tab, sign in, and send this again."
+            )
         here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
-        raise Elsewhere("/sign-in" if here == "/" else f"/sign-in?next={here}")
+        raise Elsewhere("/sign-in" if here == "/" else f"/sign-in?next={quote(here, safe='/')}")
     if state.person.role not in roles:
         raise Forbidden("This is not open to you. Ask the owner if you need it.")
 

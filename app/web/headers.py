@@ -3,8 +3,10 @@
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-POLICY = ("default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; object-src 'none'; "
-          "base-uri 'none'; frame-ancestors 'none'; form-action 'self'")  # fmt: skip
+POLICY = (
+    "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; object-src 'none'; "
+    "base-uri 'none'; frame-ancestors 'none'; form-action 'self'"
+)
 BODY_BYTES_MOST = 12_000_000
 
 
@@ -34,14 +36,22 @@ class Headers:
                 if path.startswith("/s/"):
                     headers["X-Robots-Tag"] = "noindex, nofollow"
                 if path.startswith("/static/"):
-                    headers["Cache-Control"] = "public, max-age=31536000, immutable" if b"v=" in scope["query_string"] else "no-cache"
+                    headers["Cache-Control"] = (
+                        "public, max-age=31536000, immutable" if b"v=" in scope["query_string"] else "no-cache"
+                    )
                 else:
                     headers.setdefault("Cache-Control", "no-store")
             await send(message)
 
         length = dict(scope["headers"]).get(b"content-length", b"0")
         if length.isdigit() and int(length) > BODY_BYTES_MOST:
-            await send_with_headers({"type": "http.response.start", "status": 413, "headers": [(b"content-type", b"text/plain; charset=utf-8")]})
+            await send_with_headers(
+                {
+                    "type": "http.response.start",
+                    "status": 413,
+                    "headers": [(b"content-type", b"text/plain; charset=utf-8")],
+                }
+            )
             await send({"type": "http.response.body", "body": b"This is larger than anything that is needed here."})
             return
         await self.app(scope, receive, send_with_headers)

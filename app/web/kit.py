@@ -92,8 +92,10 @@ def page(request: Request, name: str, status: int = 200, **context: Any) -> HTML
 
 
 def ask_again(request: Request, name: str, form: Form, wrong: Mistakes, **context: Any) -> AskAgain:
-    """The form back with what was typed and a message beside each mistake; to be raised."""
-    form.mistakes |= wrong.messages
+    """The form back with what was typed and a message beside each mistake, in the order of the form; to be raised."""
+    places = {field: place for place, field in enumerate(form.values)}
+    found = (form.mistakes | wrong.messages).items()
+    form.mistakes = dict(sorted(found, key=lambda mistake: places.get(mistake[0], len(places))))
     return AskAgain(page(request, name, status=422, form=form, **context))
 
 
@@ -109,24 +111,43 @@ def is_htmx(request: Request) -> bool:
 def pdf(content: bytes, file_name: str, download: bool = False) -> Response:
     """A paper, shown in the browser or downloaded. file_name is one of our own, plain ASCII."""
     kind = "attachment" if download else "inline"
-    return Response(content, media_type="application/pdf", headers={"Content-Disposition": f'{kind}; filename="{file_name}"'})
+    return Response(
+        content, media_type="application/pdf", headers={"Content-Disposition": f'{kind}; filename="{file_name}"'}
+    )
 
-def with_form_token(request: Request, name: str, form: Form, **context: object) -> Response:
+
+def with_form_token(request: Request, name: str, form: Form, **context: Any) -> Response:
     """A page for somebody who is not signed in yet, with the cookie that its form token is checked against."""
     token = request.cookies.get(FORM_TOKEN) or secrets.token_urlsafe(24)
     request.state.csrf = token
     response = page(request, name, form=form, **context)
-    response.set_cookie(FORM_TOKEN, token, path="/", httponly=True, samesite="strict", secure=request.url.scheme == "https")
+    response.set_cookie(
+        FORM_TOKEN, token, path="/", httponly=True, samesite="strict", secure=request.url.scheme == "https"
+    )
     return response
 
 
 def keep_session(request: Request, response: Response, token: str) -> None:
     """Put the session's token in its cookie; the server decides when it ends."""
-    response.set_cookie(SESSION, token, path="/", httponly=True, samesite="lax", secure=request.url.scheme == "https", max_age=14 * 86400)
+    response.set_cookie(
+        SESSION,
+        token,
+        path="/",
+        httponly=True,
+        samesite="lax",
+        secure=request.url.scheme == "https",
+        max_age=14 * 86400,
+    )
 
 
 def local_path(path: str) -> str:
     """A path on this server, whatever was asked for."""
     parts = urlsplit(path)
-    good = path.startswith("/") and not path.startswith(("//", "/\\")) and not parts.scheme and not parts.netloc and path.isprintable()
+    good = (
+        path.startswith("/")
+        and not path.startswith(("//", "/\\"))
+        and not parts.scheme
+        and not parts.netloc
+        and path.isprintable()
+    )
     return path if good and "\\" not in path else "/"

@@ -224,9 +224,7 @@ def upgrade() -> None:
         sa.Column("agreement_id", sa.Integer(), nullable=False),
         sa.Column("kind", sa.String(), nullable=False),
         sa.Column("pence", sa.Integer(), nullable=False),
-        sa.ForeignKeyConstraint(
-            ["agreement_id"], ["price_agreements.id"], name="fk_kind_prices_agreement_id"
-        ),
+        sa.ForeignKeyConstraint(["agreement_id"], ["price_agreements.id"], name="fk_kind_prices_agreement_id"),
         sa.PrimaryKeyConstraint("agreement_id", "kind", name="pk_kind_prices"),
         sqlite_strict=True,
     )
@@ -376,9 +374,7 @@ def upgrade() -> None:
         sa.Column("reel_radial", sa.Boolean(), nullable=False),
         sa.Column("extra_low_voltage", sa.Boolean(), nullable=False),
         sa.ForeignKeyConstraint(["customer_id"], ["customers.id"], name="fk_items_customer_id"),
-        sa.ForeignKeyConstraint(
-            ["equipment_type_id"], ["equipment_types.id"], name="fk_items_equipment_type_id"
-        ),
+        sa.ForeignKeyConstraint(["equipment_type_id"], ["equipment_types.id"], name="fk_items_equipment_type_id"),
         sa.ForeignKeyConstraint(["location_id"], ["locations.id"], name="fk_items_location_id"),
         sa.ForeignKeyConstraint(["premises_id"], ["premises.id"], name="fk_items_premises_id"),
         sa.PrimaryKeyConstraint("id", name="pk_items"),

@@ -1,6 +1,7 @@
 """Invented firms, visits and invoices for the tests of the papers: any number of items, some failing, some untested."""
 
 import random
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
@@ -14,8 +15,12 @@ from app.rules.certificates import (
     ReadingFacts,
     TechnicianFacts,
 )
+from app.rules.equipment import Kind
 from app.rules.firms import LegalForm
+from app.rules.invoices import InvoiceFacts, PriceAgreement, VisitItem, list_visit_lines
 from app.rules.letterheads import BankFacts, FirmFacts
+from app.rules.money import OUTSIDE_SCOPE
+from app.rules.vat_rates import VatTreatment, number_vat_rate
 from app.rules.verdicts import Outcome, Verdict
 
 TESTED = date(2026, 3, 4)
@@ -154,3 +159,31 @@ def certificate(count: int, *, failing: int = 0, untested: int = 0, **changes: o
         "customer_reference": "PO 1188",
     }
     return CertificateFacts(**(values | changes))  # type: ignore[arg-type]
+
+
+def invoice(count: int = 40, *, registered: bool = True, **changes: object) -> InvoiceFacts:
+    """An invoice for a visit of so many items, from a small price agreement."""
+    vat = number_vat_rate(VatTreatment.STANDARD, TESTED) if registered else OUTSIDE_SCOPE
+    kinds = (Kind.APPLIANCE, Kind.APPLIANCE, Kind.EXTENSION_LEAD, Kind.DETACHABLE_CORD)
+    items = [VisitItem(f"{place + 1:04d}", kinds[place % 4], charged=place != 5) for place in range(count)]
+    agreement = PriceAgreement(
+        Decimal("1.45"),
+        {Kind.EXTENSION_LEAD: Decimal("1.10"), Kind.DETACHABLE_CORD: Decimal("0.60")},
+        minimum_charge=Decimal("60"),
+        call_out=Decimal("25"),
+    )
+    values: dict[str, object] = {
+        "number": "INV-000045",
+        "firm": FIRM if registered else replace(FIRM, vat_registered=False),
+        "customer": CUSTOMER,
+        "issued_on": date(2026, 3, 5),
+        "supplied_on": TESTED,
+        "tax_point": date(2026, 3, 5),
+        "due_on": date(2026, 4, 4),
+        "lines": list_visit_lines(agreement, items, vat),
+        "premises": PREMISES,
+        "work": "Inspection and test on 4 March 2026",
+        "customer_reference": "PO 1188",
+        "certificate_numbers": ("C-000123",),
+    }
+    return InvoiceFacts(**(values | changes))  # type: ignore[arg-type]

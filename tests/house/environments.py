@@ -26,8 +26,4 @@ def paper_environment() -> Environment:
 
 def environment_for(name: str) -> tuple[Environment, str]:
     """The environment that draws a template, and the name by which that environment knows it."""
-    return (
-        (paper_environment(), name.removeprefix(PAPERS))
-        if name.startswith(PAPERS)
-        else (web_environment(), name)
-    )
+    return (paper_environment(), name.removeprefix(PAPERS)) if name.startswith(PAPERS) else (web_environment(), name)

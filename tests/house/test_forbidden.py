@@ -10,9 +10,7 @@ from tests.house.tree import ROOT, TEMPLATES, list_files
 # Written in two halves, so that this file does not hold them itself.
 EVERYWHERE = {
     "a path of one machine": re.compile("/" + r"(?:work|root|home/\w+)/|[A-Z]:\\\\" + "Users"),
-    "the host of a package registry": re.compile(
-        r"(py" + r"pi|npm" + r"js|deb" + r"ian)\.org|python" + "hosted"
-    ),
+    "the host of a package registry": re.compile(r"(py" + r"pi|npm" + r"js|deb" + r"ian)\.org|python" + "hosted"),
     "something left to do": re.compile(r"\bTO" + r"DO\b|\bFIX" + r"ME\b"),
 }
 IN_TEMPLATES = {

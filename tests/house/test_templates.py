@@ -32,9 +32,7 @@ def test_a_template_imports_the_macros_it_calls(name: str) -> None:
     # A piece that leans on the imports of the page around it fails when it is drawn alone.
     environment, _, tree = read(name)
     imported = {
-        name if isinstance(name, str) else name[1]
-        for node in tree.find_all(nodes.FromImport)
-        for name in node.names
+        name if isinstance(name, str) else name[1] for node in tree.find_all(nodes.FromImport) for name in node.names
     }
     known = FROM_JINJA | set(environment.globals) | imported
     called = {call.node.name for call in tree.find_all(nodes.Call) if isinstance(call.node, nodes.Name)}

@@ -8,11 +8,11 @@ import pytest
 
 from tests.house.tree import APP, list_modules, name_of, parse
 
-RULES = "judge next total may check number limit parse convert suggest describe list"
+RULES = "judge next total may check number limit parse convert suggest describe list count has"
 STORE = "get find list count facts add remove change next"
 WEB = "show list new edit save remove part download"
 VERBS = {
-    "rules": re.compile(rf"({RULES.replace(' ', '|')})_|rulebook_named$"),
+    "rules": re.compile(rf"({RULES.replace(' ', '|')})_|rulebook_named$|class_i+$"),
     "store": re.compile(rf"({STORE.replace(' ', '|')})_"),
     "documents": re.compile(r"\w+_from$|to_pdf$"),
     "web": re.compile(rf"({WEB.replace(' ', '|')})_"),

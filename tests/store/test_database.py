@@ -15,11 +15,18 @@ from app.store.migrate import find_newest_version, find_version
 def test_every_connection_has_the_safe_settings(sqlite_url: str) -> None:
     database = Database(sqlite_url)
     with database.engine.connect() as connection:
-        found = {name: connection.execute(text(f"PRAGMA {name}")).scalar() for name in
-                 ("journal_mode", "synchronous", "foreign_keys", "trusted_schema", "cell_size_check")}  # fmt: skip
+        found = {
+            name: connection.execute(text(f"PRAGMA {name}")).scalar()
+            for name in ("journal_mode", "synchronous", "foreign_keys", "trusted_schema", "cell_size_check")
+        }
         assert connection.execute(text("PRAGMA busy_timeout")).scalar() >= 5000
-    assert found == {"journal_mode": "wal" if WAL_IS_SOUND else "delete", "synchronous": 2, "foreign_keys": 1,
-                     "trusted_schema": 0, "cell_size_check": 1}  # fmt: skip
+    assert found == {
+        "journal_mode": "wal" if WAL_IS_SOUND else "delete",
+        "synchronous": 2,
+        "foreign_keys": 1,
+        "trusted_schema": 0,
+        "cell_size_check": 1,
+    }
 
 
 def test_the_library_is_one_without_the_wal_fault() -> None:
@@ -29,7 +36,9 @@ def test_the_library_is_one_without_the_wal_fault() -> None:
 def test_a_failing_transaction_leaves_nothing(database: Database) -> None:
     with pytest.raises(IntegrityError), database.writing() as session:
         session.execute(text("INSERT INTO series (name, last_number) VALUES ('certificate', 7)"))
-        session.execute(text("INSERT INTO contacts (id, customer_id, name, role, phone, email) VALUES (1, 99, '', '', '', '')"))
+        session.execute(
+            text("INSERT INTO contacts (id, customer_id, name, role, phone, email) VALUES (1, 99, '', '', '', '')")
+        )
     with database.reading() as session:
         assert session.execute(text("SELECT count(*) FROM series")).scalar() == 0
 

@@ -3,9 +3,7 @@
 from app.rules.rulebooks import en_50699, uk_2012, uk_2020
 from app.rules.rulebooks.figures import Figure, HouseLimit, Rulebook, Setting, Status
 
-RULEBOOKS: dict[str, Rulebook] = {
-    book.id: book for book in (uk_2012.RULEBOOK, uk_2020.RULEBOOK, en_50699.RULEBOOK)
-}
+RULEBOOKS: dict[str, Rulebook] = {book.id: book for book in (uk_2012.RULEBOOK, uk_2020.RULEBOOK, en_50699.RULEBOOK)}
 
 
 def rulebook_named(rulebook_id: str) -> Rulebook:

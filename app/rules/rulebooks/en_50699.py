@@ -19,7 +19,13 @@ EDITION = "2020"
 
 
 def _figure(
-    key: str, value: str, unit: Unit | str, condition: str, source: str = DGUV, status: Status = Status.SEEN, note: str = ""
+    key: str,
+    value: str,
+    unit: Unit | str,
+    condition: str,
+    source: str = DGUV,
+    status: Status = Status.SEEN,
+    note: str = "",
 ) -> Figure:
     return Figure(key, Decimal(value), unit, condition, source, EDITION, status, note)
 
@@ -83,7 +89,10 @@ CURRENT = _figure("current.class-i", "3.5", Unit.MILLIAMP, "protective conductor
 CURRENT_PER_KW = _figure("current.heating.per-kw", "1", "mA/kW", "heating above 3.5 kW, by rated power")
 CURRENT_CAP = _figure("current.heating.most", "10", Unit.MILLIAMP, "heating above 3.5 kW, never above")
 TOUCH = _figure(
-    "current.touch", "0.5", Unit.MILLIAMP, "touch current: Class II, Class III, and parts of Class I not joined to earth"
+    "current.touch",
+    "0.5",
+    Unit.MILLIAMP,
+    "touch current: Class II, Class III, and parts of Class I not joined to earth",
 )
 TOUCH_SUBSTITUTE = TOUCH
 
@@ -99,7 +108,7 @@ RULEBOOK = Rulebook(
     title="EN 50699, limits of 2020",
     edition=f"{STANDARD}:{EDITION}, recurrent test, with {DGUV}",
     version="1",
-    scope="Europe; equipment above 25 V a.c. up to 1000 V a.c. and up to 63 A; not for medical, welding or Ex equipment",
+    scope="Europe; equipment above 25 V a.c. up to 1000 V a.c. and 63 A; not medical, welding or Ex equipment",
     earth=EARTH,
     insulation=INSULATION,
     protective_current=_BY_CONDUCTOR,

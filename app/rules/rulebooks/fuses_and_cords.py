@@ -26,10 +26,14 @@ SMALL_FUSE_MOST_W = _figure(
 EARTH_TEST_FACTOR = _figure(
     "earth-test.factor", "1.5", "× fuse", "high-current earth test, for 5 to 20 s", "UK Code of Practice"
 )
-EARTH_TEST_MOST = _figure("earth-test.most", "25", Unit.AMP, "high-current earth test, never above", "UK Code of Practice")
+EARTH_TEST_MOST = _figure(
+    "earth-test.most", "25", Unit.AMP, "high-current earth test, never above", "UK Code of Practice"
+)
 
 CORD_RATINGS: dict[Decimal, Figure] = {
-    Decimal(csa): _figure(f"cord.rating.{csa}", value, Unit.AMP, f"rated current of a {csa} mm² cord", source, "", status, note)
+    Decimal(csa): _figure(
+        f"cord.rating.{csa}", value, Unit.AMP, f"rated current of a {csa} mm² cord", source, "", status, note
+    )
     for csa, value, source, status, note in (
         ("0.5", "3", _CODE_TABLE, Status.SEEN, ""),
         ("0.75", "6", _CODE_TABLE, Status.SEEN, "10 A up to 2 m with a moulded plug."),
@@ -49,7 +53,10 @@ SHORT_CORD_RATING = _figure("cord.short.rating", "10", Unit.AMP, "rating of such
 # (figure of the smallest conductor, rated current in A up to which it holds, condition)
 SMALLEST: tuple[tuple[Figure, Decimal, str], ...] = tuple(
     (
-        _figure(f"cord.smallest.{most}-a", csa, "mm²", f"rated current up to {most} A{', ' + held if held else ''}", _HOUSEHOLD),
+        _figure(
+            f"cord.smallest.{most}-a", csa, "mm²", ", ".join(filter(None, (f"rated current up to {most} A", held))),
+            _HOUSEHOLD,
+        ),
         Decimal(most),
         held,
     )
@@ -70,7 +77,9 @@ LARGEST_13_A_PLUG = _figure("lead.plug.most", "1.5", "mm²", "largest cord for a
 LARGEST_LOOP = _figure("lead.loop.most", "2.3", Unit.OHM, "loop for a 13 A fuse to BS 1362", "a trade forum's reading")
 
 REEL_LAYERS: dict[int, Figure] = {
-    layers: _figure(f"reel.layers.{layers}", factor, "× rating", f"ventilated cylindrical reel, {layers} layers", _CABLE_MAKER)
+    layers: _figure(
+        f"reel.layers.{layers}", factor, "× rating", f"ventilated cylindrical reel, {layers} layers", _CABLE_MAKER
+    )
     for layers, factor in ((1, "0.85"), (2, "0.65"), (3, "0.45"), (4, "0.35"))
 }  # fmt: skip
 REEL_RADIAL = _figure("reel.radial.ventilated", "0.85", "× rating", "radial drum, ventilated", _CABLE_MAKER)

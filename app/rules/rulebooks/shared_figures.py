@@ -17,6 +17,11 @@ MICROWAVE = Figure(
     "test of electrical safety and is made only where the firm uses it.",
 )  # fmt: skip
 
+SEPARATION = Figure(
+    "insulation.separation", Decimal(2), Unit.MEGOHM, "safe separation of mains and output, such as a transformer",
+    "DGUV Information 203-071, annex 5", "",
+)  # fmt: skip
+
 DIELECTRIC = Figure(
     "dielectric.current", Decimal(5), Unit.MILLIAMP,
     "current at which the test counts as broken down",
@@ -25,5 +30,5 @@ DIELECTRIC = Figure(
 )  # fmt: skip
 
 SHARED: tuple[Figure, ...] = (
-    *PLAIN.values(), *TINNED.values(), *fuses_and_cords.FIGURES, *trip_times.FIGURES,
+    SEPARATION, *PLAIN.values(), *TINNED.values(), *fuses_and_cords.FIGURES, *trip_times.FIGURES,
 )  # fmt: skip

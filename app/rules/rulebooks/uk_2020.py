@@ -8,20 +8,20 @@ from decimal import Decimal
 from app.rules.quantities import Unit
 from app.rules.rulebooks import uk_2012
 from app.rules.rulebooks.figures import EarthByCord, Figure, Row, Rulebook, Status
-from app.rules.rulebooks.shared_figures import SHARED
+from app.rules.rulebooks.shared_figures import DIELECTRIC, MICROWAVE, SHARED
 
 EDITION = "5th edition, 2020"
 
 
 def _carried(figure: Figure) -> Figure:
     """A figure of the 4th edition, taken as unchanged in the 5th: known only from memory there."""
-    return replace(figure, edition=EDITION, status=Status.MEMORY, note=figure.note or "Taken over from the 4th edition.")
+    return replace(
+        figure, edition=EDITION, status=Status.MEMORY, note=figure.note or "Taken over from the 4th edition."
+    )
 
 
 def _carried_row(row: Row) -> Row:
-    return replace(
-        row, figure=_carried(row.figure), loosest=_carried(row.loosest) if row.loosest is not None else None
-    )
+    return replace(row, figure=_carried(row.figure), loosest=_carried(row.loosest) if row.loosest is not None else None)
 
 
 EARTH = replace(
@@ -47,8 +47,8 @@ RULEBOOK = Rulebook(
     protective_current=_CURRENTS,
     touch_current=_CURRENTS,
     substitute_current=_CURRENTS,
-    microwave=uk_2012.MICROWAVE,
-    dielectric=uk_2012.DIELECTRIC,
+    microwave=MICROWAVE,
+    dielectric=DIELECTRIC,
     current_required=False,
     current_stands_in=False,
     disagreements=(

@@ -1,0 +1,154 @@
+"""The commands: python -m app COMMAND. Each has a help line."""
+
+import argparse
+import secrets
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+
+from app.rules.verdicts import Mistakes, Refused
+from app.settings import Settings, settings_from
+from app.store.database import Database
+
+
+def main(words: list[str] | None = None) -> int:
+    """Run one command and give its exit status: 0 done, 1 refused, 2 bad input."""
+    arguments = _parser().parse_args(words)
+    try:
+        settings = _settings(arguments)
+        return int(arguments.run(settings, arguments) or 0)
+    except (Refused, Mistakes, ValueError) as problem:
+        print(getattr(problem, "sentence", problem), file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print("\nStopped.")
+        return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m app", description="Ohmstead: inspection and testing, from booking to invoice."
+    )
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+
+    serve = commands.add_parser("serve", help="serve the app to this computer, or with --host to the network")
+    serve.add_argument("--host", help="address to listen on (usual: 127.0.0.1, this computer only)")
+    serve.add_argument("--port", type=int, help="port to listen on (usual: 8765)")
+    serve.set_defaults(run=_serve)
+
+    demo = commands.add_parser("demo", help="make an invented firm, work today's visit through, then serve it")
+    demo.add_argument("--once", action="store_true", help="stop instead of serving")
+    demo.add_argument("--port", type=int, help="port to listen on (usual: 8765)")
+    demo.set_defaults(run=_demo)
+
+    back_up = commands.add_parser("backup", help="copy the database and the issued papers into a new folder")
+    back_up.add_argument("folder", type=Path)
+    back_up.set_defaults(run=_back_up)
+
+    restore = commands.add_parser("restore", help="check a backup and put it back")
+    restore.add_argument("folder", type=Path)
+    restore.add_argument(
+        "--overwrite", action="store_true", help="replace what is here; the old data is set aside, not deleted"
+    )
+    restore.set_defaults(run=_restore)
+
+    upgrade = commands.add_parser(
+        "upgrade", help="back up and bring the database to the newest tables (serve does this too)"
+    )
+    upgrade.set_defaults(run=_upgrade)
+
+    for each in (serve, demo, back_up, restore, upgrade):
+        each.add_argument("--data", type=Path, help="folder of the data (usual: var, or OHMSTEAD_DATA)")
+    return parser
+
+
+def _settings(arguments: argparse.Namespace) -> Settings:
+    from dataclasses import replace
+
+    settings = settings_from()
+    given = {
+        "data_folder": arguments.data,
+        "host": getattr(arguments, "host", None),
+        "port": getattr(arguments, "port", None),
+    }
+    return replace(settings, **{name: value for name, value in given.items() if value is not None})
+
+
+def _open_database(settings: Settings) -> Database:
+    """Open the database at its newest tables; an older one is backed up first."""
+    from app.actions.backups import back_up
+    from app.store.migrate import find_newest_version, find_version, upgrade
+
+    settings.data_folder.mkdir(parents=True, exist_ok=True)
+    database = Database(settings.database_url)
+    before = find_version(database.engine)
+    if before == find_newest_version(database.engine):
+        return database
+    if before is not None:
+        folder = settings.data_folder / "backups" / f"before-upgrade-{datetime.now(UTC):%Y%m%d-%H%M%S}"
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        back_up(database, settings.papers_folder, folder, datetime.now(UTC))
+        print(f"Backed up to {folder} before the upgrade.")
+    upgrade(database.engine)
+    return database
+
+
+def _serve(settings: Settings, arguments: argparse.Namespace) -> None:
+    import uvicorn
+
+    from app.main import create_app
+    from app.store.firms import find_firm
+
+    database = _open_database(settings)
+    with database.reading() as session:
+        set_up = find_firm(session) is not None
+    code = "" if set_up else secrets.token_hex(4)
+    address = f"http://{settings.host}:{settings.port}"
+    print(f"Ohmstead is at {address} (data in {settings.data_folder}). Stop it with Ctrl+C.")
+    if code:
+        print(f"\n  No firm is set up yet. Open {address}/set-up and enter this code once:  {code}\n")
+    sys.stdout.flush()
+    uvicorn.run(create_app(settings, set_up_code=code), host=settings.host, port=settings.port, log_level="warning",
+                server_header=False, proxy_headers=False, timeout_graceful_shutdown=5)  # fmt: skip
+
+
+def _demo(settings: Settings, arguments: argparse.Namespace) -> None:
+    from dataclasses import replace
+
+    from demo_data.load import load_demo
+
+    folder = arguments.data or settings.data_folder / "demo"
+    settings = replace(settings, data_folder=folder, database="")
+    database = _open_database(settings)
+    load_demo(settings, database)
+    database.close()
+    if not arguments.once:
+        _serve(settings, arguments)
+
+
+def _back_up(settings: Settings, arguments: argparse.Namespace) -> None:
+    from app.actions.backups import back_up
+
+    database = Database(settings.database_url)
+    files = back_up(database, settings.papers_folder, arguments.folder, datetime.now(UTC))
+    papers = sum(name.startswith("papers/") for name in files)
+    print(f"Backed up the database and {papers} papers to {arguments.folder}.")
+
+
+def _restore(settings: Settings, arguments: argparse.Namespace) -> None:
+    from app.actions.backups import restore
+
+    settings.data_folder.mkdir(parents=True, exist_ok=True)
+    papers = restore(Database(settings.database_url), settings.papers_folder, arguments.folder, arguments.overwrite)
+    print(
+        f"Restored the database and {papers} papers from {arguments.folder}. Every file was checked against its SHA-256."
+    )
+
+
+def _upgrade(settings: Settings, arguments: argparse.Namespace) -> None:
+    _open_database(settings)
+    print("The database is at the newest tables.")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,174 @@
+"""Reads the readings of a case for the machine interface: values with units, outcomes, trip tests."""
+
+from dataclasses import replace
+from decimal import Decimal
+from enum import StrEnum
+
+from app.rules.case_fields import Fields
+from app.rules.checks import CURRENTS, UNITS, Check
+from app.rules.decisions import DecisionRule
+from app.rules.equipment import Construction, ItemFacts, Use
+from app.rules.quantities import Bound, Reading, Unit, check_size, convert_for_lead
+from app.rules.rcds import FIVE, HALF, ONE, QUARTER_AMP_MA, TWO
+from app.rules.readings import Decision, Entry, Trip
+from app.rules.rulebooks.figures import Rulebook
+from app.rules.verdicts import Outcome
+
+EARLIER_TABLE = "uk-2012"
+
+
+class Said(StrEnum):
+    """What may stand in place of a value."""
+
+    PASS = "pass"
+    FAIL = "fail"
+    NOT_DONE = "not-done"
+    TRIP = "trip"
+    NO_TRIP = "no-trip"
+
+
+def parse_entries(fields: Fields, item: ItemFacts | None, decision: Decision) -> tuple[Entry, ...]:
+    """Read everything found, in the order given; a reading that cannot be read leaves a problem instead."""
+    if not fields.has("readings"):
+        fields.problem("readings", "is needed: a list, empty where nothing was done")
+        return ()
+    found = []
+    for place, data in enumerate(fields.list("readings")):
+        each = Fields(data, f"{fields.path}/readings/{place}", fields.problems)
+        entry = _entry(each, item)
+        each.close()
+        if entry is None:
+            continue
+        unsure = entry.uncertainty is None and decision.expanded_uncertainty is None
+        if entry.reading is not None and decision.rule is not DecisionRule.SIMPLE and unsure:
+            text = "is needed for this rule, here or in decision"
+            each.problem("expanded_uncertainty", text)
+        found.append(entry)
+    return tuple(found)
+
+
+def _entry(each: Fields, item: ItemFacts | None) -> Entry | None:
+    before = len(each.problems)
+    check = each.choice("check", Check, required=True)
+    value, unit = each.number("value"), each.choice("unit", Unit)
+    bound = each.choice("bound", Bound)
+    said = each.choice("outcome", Said)
+    lead, uncertainty = each.number("test_lead"), each.number("expanded_uncertainty")
+    warmth = each.number("conductor_c", least=Decimal(5), most=Decimal(40))
+    entry = Entry(
+        check or Check.VISUAL, point=each.text("point", 200), note=each.text("note", 2000),
+        phase_deg=_phase(each), steady=each.flag("steady", True), conductor_c=warmth, uncertainty=uncertainty,
+    )  # fmt: skip
+    entry = replace(entry, multiple=_multiple(each, check, item))
+    if check is None or len(each.problems) > before:
+        return None
+    if said is not None:
+        return _said(each, entry, said)
+    return _measured(each, entry, value, unit, bound or Bound.EXACT, lead)
+
+
+def _phase(each: Fields) -> int | None:
+    if not each.has("phase_deg"):
+        return None
+    value = each.data["phase_deg"]
+    if value in (0, 180, "0", "180") and not isinstance(value, bool):
+        return int(str(value))
+    each.problem("phase_deg", "must be 0 or 180")
+    return None
+
+
+def _multiple(each: Fields, check: Check | None, item: ItemFacts | None) -> Decimal | None:
+    multiple, current = each.number("multiple", above=True), each.number("test_current_ma", above=True)
+    if check is not Check.RCD_TRIP_TIME:
+        for key in ("multiple", "phase_deg", "test_current_ma"):
+            if each.has(key):
+                each.problem(key, "belongs to rcd-trip-time only")
+        return None
+    if item is not None and item.rcd is None:
+        each.problem("check", "needs the RCD's own data in item.rcd")
+        return None
+    if item is None or item.rcd is None:
+        return None
+    if (multiple is None) == (current is None):
+        if not any(each.has(key) for key in ("multiple", "test_current_ma")) or multiple is not None:
+            each.problem("multiple", "is needed: 0.5, 1, 2 or 5 (or test_current_ma in its place)")
+        return None
+    rated = item.rcd.rated_ma
+    if multiple is None and current is not None:
+        if current == QUARTER_AMP_MA and rated <= 30:
+            return FIVE if current == 5 * rated else current / rated
+        multiple = next((each_ for each_ in (HALF, ONE, TWO, FIVE) if each_ * rated == current), None)
+        if multiple is None:
+            each.problem(
+                "test_current_ma", "must be 0.5, 1, 2 or 5 times the rating, or 250 mA up to a rating of 30 mA"
+            )
+        return multiple
+    if multiple not in (HALF, ONE, TWO, FIVE):
+        each.problem("multiple", "must be 0.5, 1, 2 or 5")
+        return None
+    return multiple
+
+
+def _said(each: Fields, entry: Entry, said: Said) -> Entry | None:
+    for key in ("value", "unit", "bound", "test_lead"):
+        if each.has(key):
+            each.problem(key, "cannot stand beside outcome: give the value or the outcome")
+            return None
+    if said in (Said.TRIP, Said.NO_TRIP):
+        if entry.check is not Check.RCD_TRIP_TIME:
+            each.problem("outcome", f"{said} belongs to rcd-trip-time only")
+            return None
+        return replace(entry, trip=Trip(said.value))
+    return replace(entry, outcome=Outcome(said.value))
+
+
+def _measured(
+    each: Fields, entry: Entry, value: Decimal | None, unit: Unit | None, bound: Bound, lead: Decimal | None
+) -> Entry | None:
+    home = UNITS.get(entry.check)
+    if home is None:
+        for key in ("value", "unit", "bound"):
+            if each.has(key):
+                each.problem(key, f"{entry.check} has no number: give its outcome")
+        each.problem("outcome", "is needed: pass, fail or not-done")
+        return None
+    if value is None:
+        each.problem("value", "is needed, or outcome in its place")
+        return None
+    if unit is None:
+        each.problem("unit", f"is needed, such as {home}")
+        return None
+    if unit.dimension != home.dimension:
+        each.problem("unit", f"measures {unit.dimension}; {entry.check} is a {home.dimension}, such as {home}")
+        return None
+    reading = Reading(value, unit, bound)
+    try:
+        check_size(value, unit)
+    except ValueError as error:
+        each.problem("value", str(error))
+        return None
+    if bound is Bound.BELOW and value == 0:
+        each.problem("value", "nothing can be below zero")
+        return None
+    if lead is None:
+        return replace(entry, reading=reading)
+    if entry.check is not Check.PROTECTIVE_CONDUCTOR_RESISTANCE:
+        each.problem("test_lead", "belongs to protective-conductor-resistance only")
+        return None
+    try:
+        convert_for_lead(reading, Reading(lead, unit))
+    except ValueError as error:
+        each.problem("test_lead", str(error))
+        return None
+    return replace(entry, reading=reading, lead=Reading(lead, unit))
+
+
+def check_use(fields: Fields, rulebook: Rulebook, item: ItemFacts, entries: tuple[Entry, ...]) -> None:
+    """Ask for the use where the limit hangs on it and the case does not say."""
+    data = fields.data["item"]
+    said = isinstance(data, dict) and data.get("use") is not None
+    if said or rulebook.id != EARLIER_TABLE or item.construction is not Construction.CLASS_I or item.heating:
+        return
+    if any(entry.check in CURRENTS and entry.reading is not None for entry in entries):
+        words = ", ".join(Use)
+        fields.problem("item/use", f"is needed to choose the limit of leakage current: one of {words}")

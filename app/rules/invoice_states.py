@@ -1,0 +1,23 @@
+"""Where an invoice stands: a draft, waiting for its money, paid in part or in full, or past the day it was due."""
+
+from datetime import date
+from enum import StrEnum
+
+
+class InvoiceState(StrEnum):
+    DRAFT = "draft"
+    ISSUED = "issued"
+    PART_PAID = "part paid"
+    OVERDUE = "overdue"
+    PAID = "paid"
+
+
+def judge_invoice(kept_state: str, gross_pence: int, paid_pence: int, due_on: date | None, today: date) -> InvoiceState:
+    """Say where an invoice stands today. kept_state is what the store keeps: draft, pending or issued."""
+    if kept_state == "draft":
+        return InvoiceState.DRAFT
+    if paid_pence >= gross_pence:
+        return InvoiceState.PAID
+    if due_on is not None and due_on < today:
+        return InvoiceState.OVERDUE
+    return InvoiceState.PART_PAID if paid_pence > 0 else InvoiceState.ISSUED

@@ -1,0 +1,100 @@
+"""What a person knows about an item and its place that makes its interval shorter or longer than the table's.
+
+Ohmstead's own ladder (no source): each answer counts one step towards shorter or longer, two steps of sum move the
+interval by one rung. The points method of UK training pages stands beside it as a second view.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from app.rules.intervals import IntervalAdvice
+
+LADDER_MONTHS = (1, 3, 6, 12, 24, 36, 48, 60)
+
+
+class Level(StrEnum):
+    """An answer: milder than usual, usual, or harsher than usual."""
+
+    MILD = "mild"
+    USUAL = "usual"
+    HARSH = "harsh"
+
+    @property
+    def step(self) -> int:
+        return {"mild": -1, "usual": 0, "harsh": 1}[self.value]
+
+
+QUESTIONS = {
+    "environment": "Damp, dust, heat, chemicals or knocks where it is used?",
+    "users": "Do its users look after it and report damage?",
+    "handling": "Is it carried about, is its cord flexed or trapped?",
+    "age": "How old and worn is it?",
+    "failures": "Has it, or have others like it here, failed before?",
+}
+
+
+@dataclass(frozen=True)
+class RiskAnswers:
+    """One answer for each question of QUESTIONS."""
+
+    environment: Level = Level.USUAL
+    users: Level = Level.USUAL
+    handling: Level = Level.USUAL
+    age: Level = Level.USUAL
+    failures: Level = Level.USUAL
+
+    @property
+    def total(self) -> int:
+        return sum(level.step for level in (self.environment, self.users, self.handling, self.age, self.failures))
+
+
+@dataclass(frozen=True)
+class RiskAdvice:
+    """The interval in months after the answers, and how it came about."""
+
+    months: int | None
+    sentence: str
+
+
+def suggest_by_risk(advice: IntervalAdvice, answers: RiskAnswers) -> RiskAdvice:
+    """Move a suggested interval by the answers: every two steps of their sum are one rung of the ladder.
+
+    Never longer than the range of the table; an item without a suggested test gets one only by a person.
+    """
+    total = answers.total
+    if advice.months is None:
+        return RiskAdvice(None, "The table suggests no test; a person may still set one, with a reason.")
+    rungs = int(total / 2)
+    place = _place(advice.months)
+    months = LADDER_MONTHS[min(max(place - rungs, 0), len(LADDER_MONTHS) - 1)]
+    if rungs == 0:
+        return RiskAdvice(
+            advice.months, f"The answers add up to {total:+d}: the interval stays {advice.months} months."
+        )
+    longest = advice.test_months[1] if advice.test_months is not None else advice.months
+    if rungs < 0 and months > longest:
+        months = max(longest, advice.months)
+    direction = "shorter" if months < advice.months else "longer" if months > advice.months else "unchanged"
+    text = f"The answers add up to {total:+d}: {months} months, {direction} than or as the table's {advice.months}."
+    if direction != "unchanged":
+        text = f"The answers add up to {total:+d}: {months} months, {direction} than the table's {advice.months}."
+    return RiskAdvice(months, f"{text} A person decides, with a reason.")
+
+
+def _place(months: int) -> int:
+    """The rung that holds this interval: the longest one that is not longer."""
+    return max(place for place, rung in enumerate(LADDER_MONTHS) if rung <= max(months, LADDER_MONTHS[0]))
+
+
+@dataclass(frozen=True)
+class RiskPoints:
+    points: int
+    group: str
+
+
+def total_risk_points(*, wet: bool, flexed: bool, heats_or_has_motor: bool) -> RiskPoints:
+    """Count risk points as UK training pages do: 2 for water or a wet or corrosive place, 2 for a flexed or harshly
+    treated cord, 1 for a heating element or mains motor. From 2 points group A (high), 1 B (medium), 0 C (low).
+    """
+    points = 2 * wet + 2 * flexed + heats_or_has_motor
+    return RiskPoints(points, "A high" if points >= 2 else "B medium" if points == 1 else "C low")

@@ -1,0 +1,50 @@
+"""A firm's own test sequence, made from the known checks: its steps in safe order, and what it leaves out that the
+rulebook asks for. And what differs between two rulebooks.
+"""
+
+from dataclasses import replace
+
+from app.rules.checks import UNITS, Check, Step, check_sequence
+from app.rules.equipment import ItemFacts
+from app.rules.rulebooks.figures import Figure, Rulebook
+
+_ENERGISING = (
+    Check.PROTECTIVE_CONDUCTOR_CURRENT, Check.TOUCH_CURRENT, Check.RCD_TRIP_TIME, Check.FUNCTIONAL, Check.LOAD,
+    Check.DIELECTRIC_STRENGTH, Check.MICROWAVE_LEAKAGE,
+)  # fmt: skip
+
+
+def check_own_sequence(own: tuple[Check, ...], item: ItemFacts, rulebook: Rulebook) -> tuple[Step, ...]:
+    """List the steps of a firm's own sequence: the visual inspection first, then what does not energise the item,
+    then what does, each part in the firm's order; every one of them is required.
+    """
+    known = {step.check: step for step in check_sequence(item, rulebook, dielectric=True)}
+    steps = [replace(known.get(check) or _plain(check), required=True) for check in dict.fromkeys(own)]
+    return tuple(sorted(steps, key=lambda step: (step.check is not Check.VISUAL, step.energises)))
+
+
+def _plain(check: Check) -> Step:
+    word = check.word[0].upper() + check.word[1:]
+    return Step(check, word, UNITS.get(check), check in _ENERGISING, True)
+
+
+def list_left_out(own: tuple[Check, ...], item: ItemFacts, rulebook: Rulebook) -> tuple[Check, ...]:
+    """List the checks that the rulebook asks of this item and that the firm's own sequence leaves out.
+
+    A check that another one of the sequence may stand in for is not left out.
+    """
+    steps = check_sequence(item, rulebook)
+    covered = {check for step in steps if step.check in own for check in step.instead_of}
+    return tuple(step.check for step in steps if step.required and step.check not in own and step.check not in covered)
+
+
+def list_differences(one: Rulebook, other: Rulebook) -> tuple[tuple[str, Figure | None, Figure | None], ...]:
+    """List the figures in which two rulebooks differ, by key: the one's and the other's, None where it has none."""
+    left = {figure.key: figure for figure in one.figures}
+    right = {figure.key: figure for figure in other.figures}
+    found = []
+    for key in dict.fromkeys([*left, *right]):
+        mine, theirs = left.get(key), right.get(key)
+        if mine is None or theirs is None or (mine.value, mine.unit) != (theirs.value, theirs.unit):
+            found.append((key, mine, theirs))
+    return tuple(found)

@@ -1,0 +1,93 @@
+"""What the visit sheet says of an item while it is being worked on: a line for each field, the verdict so far, and
+what is locked. Judged by the same rules as what is saved.
+"""
+
+import re
+from dataclasses import dataclass
+
+from app.rules.advice import Advice, list_advice
+from app.rules.equipment import ItemFacts
+from app.rules.locks import list_locked_entries
+from app.rules.quantities import describe_number
+from app.rules.readings import CheckVerdict, ItemVerdict, judge_entry, judge_item
+from app.rules.rulebooks import Rulebook
+from app.rules.verdicts import Outcome
+from app.web.entry_fields import list_sheet_steps, list_typed_entries
+from app.web.fields import Form
+
+#: A number that is still being typed is not called a mistake yet.
+UNFINISHED = re.compile(r"[<>]?\s*[0-9]*[.,]?\s*")
+#: Advice that stands beside its field already.
+SAID_BESIDE = ("conditional-pass", "limit-needs-fact")
+
+
+@dataclass(frozen=True)
+class Line:
+    """The answer to one field. outcome is empty where what was typed cannot be used."""
+
+    outcome: str
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Answers:
+    """lines by field name, locked and waiting by check; verdict is empty while nothing is entered."""
+
+    verdict: str
+    sentence: str
+    lines: dict[str, Line]
+    locked: dict[str, str]
+    waiting: dict[str, str]
+    advice: tuple[str, ...]
+
+
+def show_answers(form: Form, facts: ItemFacts, rulebook: Rulebook) -> Answers:
+    """Judge what stands in the form. Notes no mistakes in it."""
+    asked = Form(dict(form.values))
+    typed = list_typed_entries(asked, facts, rulebook, typing=True)
+    entries = [entry for _, entry in typed]
+    shut = {id(entry) for entry, _ in list_locked_entries(facts, entries, rulebook)}
+    allowed = [(field, entry) for field, entry in typed if id(entry) not in shut]
+    verdict = judge_item(facts, [entry for _, entry in allowed], rulebook)
+    lines = {
+        field.name: _line(judge_entry(entry, facts, rulebook)) for field, entry in allowed if field.kind != "visual"
+    }
+    for step in list_sheet_steps(facts, rulebook):
+        for field in step.fields:
+            sentence = asked.mistake(field.name)
+            if sentence and not UNFINISHED.fullmatch(asked.value(field.name)):
+                lines[field.name] = Line("", sentence)
+    return Answers(
+        verdict=verdict.verdict.value if allowed else "",
+        sentence=_so_far(verdict) if allowed else "",
+        lines=lines,
+        locked={check.value: sentence for check, sentence in verdict.locked},
+        waiting={check.value: sentence for check, sentence in verdict.waiting},
+        advice=_advice(verdict, list_advice(facts)),
+    )
+
+
+def _line(judged: CheckVerdict) -> Line:
+    """What is not a plain pass is said whole; the limit of a pass stands beside the field already."""
+    margin, limit = judged.margin, judged.limit
+    if judged.outcome is Outcome.PASS and limit is not None:
+        exact = judged.entry is not None and judged.entry.reading is not None and judged.entry.reading.bound == "exact"
+        if margin is None or not exact:
+            return Line(judged.outcome.value, "")
+        spare = f"{describe_number(margin)}\u00a0{limit.unit.symbol} to spare" if margin else "exactly at the limit"
+        return Line(judged.outcome.value, spare)
+    if judged.entry is not None and judged.entry.reading is None:
+        return Line(judged.outcome.value, "")
+    return Line(judged.outcome.value, judged.sentence)
+
+
+def _so_far(verdict: ItemVerdict) -> str:
+    """The item's sentence without the verdict's own word, which stands before it."""
+    said = verdict.sentence.split(": ", 1)[-1] if ": " in verdict.sentence else ""
+    return said[:1].upper() + said[1:]
+
+
+def _advice(verdict: ItemVerdict, known: tuple[Advice, ...]) -> tuple[str, ...]:
+    texts = [advice.text for advice in verdict.advice if advice not in known and advice.code not in SAID_BESIDE]
+    return (*texts, *(sentence for _, sentence in verdict.unfinished))
+

@@ -1,0 +1,97 @@
+"""The fields of a booking: what they offer, what was typed in them, and what else is on the chosen day."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from app.rules.people import Role
+from app.rules.visits import Booking, may_use_instrument
+from app.store.instruments import InstrumentRow, list_instruments
+from app.store.people import list_technicians
+from app.store.visits import VisitRow, list_visit_conflicts
+from app.web.fields import Form
+from app.web.filters import show_date
+
+Options = list[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class Day:
+    """What is said of the chosen day: other visits of the same technician or instrument, and the calibration."""
+
+    day: date | None
+    clashes: tuple[tuple[VisitRow, str], ...] = ()
+    calibration: str = ""
+
+
+def list_booking_choices(session: Session, form: Form) -> dict[str, Options]:
+    """The people and the instruments that can be sent; what the booking has already is offered even if it is not."""
+    instruments = [
+        row for row in list_instruments(session) if row.active or str(row.id) == form.value("instrument_id")
+    ]
+    return {
+        "technicians": [(str(row.id), row.name) for row in list_technicians(session)],
+        "instruments": [(str(row.id), f"{row.name}, {_calibration_words(row)}") for row in instruments],
+    }
+
+
+def show_booking(session: Session, today: date, day: date | None, premises_id: int) -> dict[str, object]:
+    """What a new booking shows: the day asked for, and technician and instrument where there is no choice."""
+    technicians = [row for row in list_technicians(session) if row.role == Role.TECHNICIAN]
+    instruments = [row for row in list_instruments(session) if row.active]
+    return {
+        "premises_id": premises_id,
+        "booked_on": day or today,
+        "technician_id": technicians[0].id if len(technicians) == 1 else "",
+        "instrument_id": instruments[0].id if len(instruments) == 1 else "",
+    }
+
+
+def show_day(session: Session, form: Form) -> Day:
+    """What else is on the day in the form, as far as it is filled in. Notes no mistakes in the form."""
+    asked = Form(dict(form.values))
+    day = asked.day("booked_on")
+    technician_id, instrument_id = asked.whole("technician_id", 1, 2**31), asked.whole("instrument_id", 1, 2**31)
+    if day is None:
+        return Day(None)
+    found = []
+    for row in list_visit_conflicts(session, technician_id or 0, instrument_id or 0, day, asked.whole("visit_id") or 0):
+        same = [row.technician.name] if row.technician_id == technician_id else []
+        same += [row.instrument.name] if row.instrument_id == instrument_id else []
+        found.append((row, " and ".join(same)))
+    found.sort(key=lambda clash: (clash[0].booked_time is None, clash[0].booked_time, clash[0].id))
+    instrument = next((row for row in list_instruments(session) if row.id == instrument_id), None)
+    worry = may_use_instrument(instrument.good_until, day, "") if instrument else None
+    return Day(day, tuple(found), worry or "")
+
+
+def new_booking(session: Session, form: Form, premises_id: int) -> Booking:
+    """The booking typed in the form. Raises Mistakes; a reason is asked for beside its field where one is needed."""
+    technician_id = form.needed_whole("technician_id", "Choose who goes.")
+    instrument_id = form.needed_whole("instrument_id", "Choose the instrument.")
+    day = form.day("booked_on", needed="Give the day of the visit.")
+    booking = Booking(
+        premises_id=premises_id,
+        technician_id=technician_id,
+        instrument_id=instrument_id,
+        booked_on=day or date.min,
+        booked_time=form.clock("booked_time"),
+        note=form.lines("note"),
+        instrument_reason=form.text("instrument_reason", most=500),
+    )
+    if technician_id and technician_id not in {row.id for row in list_technicians(session)}:
+        form.blame("technician_id", "Choose one of these.")
+    instrument = next((row for row in list_instruments(session) if row.id == instrument_id), None)
+    if instrument_id and instrument is None:
+        form.blame("instrument_id", "Choose one of these.")
+    if day and instrument and (worry := may_use_instrument(instrument.good_until, day, booking.instrument_reason)):
+        form.blame("instrument_reason", worry)
+    form.done()
+    return booking
+
+
+def _calibration_words(row: InstrumentRow) -> str:
+    if row.good_until is None:
+        return "no calibration on record"
+    return f"calibrated until {show_date(row.good_until)}"

@@ -1,0 +1,53 @@
+"""Certificates: the list with its search, one certificate, its PDF, and issuing it from a finished visit."""
+
+from fastapi import APIRouter, Request, Response
+
+from app.actions.certificates import issue_certificate, open_certificate
+from app.rules.file_names import suggest_file_name
+from app.store.certificates import count_certificates, get_certificate, list_certificates
+from app.store.invoices import find_invoice_of_visit
+from app.store.share_links import list_share_links
+from app.web.kit import Asked, Reading, TheDesk, ThePerson, go, page, pdf
+
+routes = APIRouter()
+PAGE = 50
+
+
+@routes.get("/certificates")
+def list_all_certificates(request: Request, session: Reading, asked: Asked) -> Response:
+    search, start = asked.text("q"), asked.whole("from", 1) or 1
+    return page(
+        request,
+        "certificates/list.html",
+        certificates=list_certificates(session, search=search, limit=PAGE, offset=start - 1),
+        search=search,
+        first=start,
+        total=count_certificates(session, search=search),
+        size=PAGE,
+    )
+
+
+@routes.post("/visits/{visit_id}/certificate")
+def save_certificate(desk: TheDesk, person: ThePerson, visit_id: int) -> Response:
+    return go(f"/certificates/{issue_certificate(desk, person, visit_id)}")
+
+
+@routes.get("/certificates/{certificate_id}")
+def show_certificate(request: Request, session: Reading, desk: TheDesk, certificate_id: int) -> Response:
+    row = get_certificate(session, certificate_id)
+    return page(
+        request,
+        "certificates/show.html",
+        certificate=row,
+        paper=row.data,
+        invoice=find_invoice_of_visit(session, row.visit_id),
+        share_links=list_share_links(session, visit_id=row.visit_id),
+        today=desk.today,
+    )
+
+
+@routes.get("/certificates/{certificate_id}/paper.pdf")
+def download_certificate(session: Reading, desk: TheDesk, certificate_id: int) -> Response:
+    row = get_certificate(session, certificate_id)
+    name = suggest_file_name("certificate", row.number, row.visit.premises.name, row.issued_on)
+    return pdf(open_certificate(desk, row), name)

@@ -1,0 +1,125 @@
+"""Customers: the list with its search, one customer with what belongs to it, and its details."""
+
+from datetime import date
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.actions.customers import add_customer, change_customer
+from app.rules.customers import CustomerDetails
+from app.rules.invoice_states import judge_invoice
+from app.rules.people import Role
+from app.rules.verdicts import Mistakes
+from app.store.certificates import list_certificates
+from app.store.customers import get_customer
+from app.store.invoices import list_invoices
+from app.store.journal import list_journal
+from app.store.premises import list_premises
+from app.store.prices import find_price_agreement
+from app.store.registers import (
+    count_premises_of_customers,
+    count_registers,
+    count_registers_of_customers,
+    list_customers_by_words,
+)
+from app.store.visits import list_visits
+from app.web.fields import Form
+from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
+
+routes = APIRouter()
+PAGE = 100
+VISITS, PAPERS = 8, 6
+
+
+@routes.get("/customers")
+def list_customers(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
+    search, start = asked.text("q"), asked.whole("from", 1) or 1
+    found = list_customers_by_words(session, search)
+    shown = found[start - 1 : start - 1 + PAGE]
+    ids = [row.id for row in shown]
+    return page(
+        request,
+        "customers/list.html",
+        customers=shown,
+        search=search,
+        first=start,
+        total=len(found),
+        size=PAGE,
+        premises=count_premises_of_customers(session, ids),
+        counts=count_registers_of_customers(session, ids, desk.today),
+    )
+
+
+@routes.get("/customers/new")
+def new_customer(request: Request) -> Response:
+    return page(request, "customers/new.html", form=Form())
+
+
+@routes.post("/customers")
+def save_new_customer(request: Request, deed: Doing, sent: Sent) -> Response:
+    try:
+        row = add_customer(deed, _details_from(sent))
+    except Mistakes as wrong:
+        raise ask_again(request, "customers/new.html", sent, wrong) from wrong
+    return go(f"/customers/{row.id}")
+
+
+@routes.get("/customers/{customer_id}")
+def show_customer(request: Request, session: Reading, desk: TheDesk, person: ThePerson, customer_id: int) -> Response:
+    row = get_customer(session, customer_id)
+    premises = list_premises(session, row.id)
+    return page(
+        request,
+        "customers/show.html",
+        customer=row,
+        premises=premises,
+        counts=count_registers(session, [place.id for place in premises], desk.today),
+        visits=list_visits(session, customer_id=row.id, limit=VISITS),
+        today=desk.today,
+        office=_office_facts(session, row.id, desk.today) if person.role != Role.TECHNICIAN else None,
+    )
+
+
+@routes.get("/customers/{customer_id}/edit")
+def edit_customer(request: Request, session: Reading, customer_id: int) -> Response:
+    row = get_customer(session, customer_id)
+    form = Form.showing(version=row.version, **vars(row.details))
+    return page(request, "customers/edit.html", form=form, customer=row)
+
+
+@routes.post("/customers/{customer_id}")
+def save_customer(request: Request, deed: Doing, sent: Sent, customer_id: int) -> Response:
+    row = get_customer(deed.session, customer_id)
+    try:
+        change_customer(deed, customer_id, _details_from(sent), sent.version())
+    except Mistakes as wrong:
+        raise ask_again(request, "customers/edit.html", sent, wrong, customer=row) from wrong
+    return go(f"/customers/{customer_id}")
+
+
+def _details_from(sent: Form) -> CustomerDetails:
+    details = CustomerDetails(
+        name=sent.text("name", needed="Give the customer's name."),
+        address=sent.lines("address", 400),
+        postcode=sent.text("postcode", 20).upper(),
+        email=sent.text("email"),
+        phone=sent.text("phone", 40),
+        dutyholder=sent.text("dutyholder"),
+        notes=sent.lines("notes"),
+    )
+    sent.done()
+    return details
+
+
+def _office_facts(session: Session, customer_id: int, today: date) -> dict[str, Any]:
+    """What only the office and the owner see: money, papers and the journal."""
+    return {
+        "prices": find_price_agreement(session, customer_id, today),
+        "certificates": list_certificates(session, customer_id, limit=PAPERS),
+        "invoices": [
+            (row, judge_invoice(row.state, row.gross_pence, row.paid_pence, row.due_on, today))
+            for row in list_invoices(session, customer_id, limit=PAPERS)
+        ],
+        "journal": list_journal(session, "customer", customer_id, limit=PAPERS),
+    }

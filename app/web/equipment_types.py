@@ -1,0 +1,77 @@
+"""Equipment types with their usual values, from which new items start."""
+
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+
+from app.actions.equipment_types import add_equipment_type, change_equipment_type
+from app.rules.equipment import ItemFacts
+from app.rules.items import MONTHS_MOST, EquipmentTypeDetails
+from app.rules.verdicts import Mistakes
+from app.store.equipment_types import EquipmentTypeRow, get_equipment_type, list_equipment_types
+from app.store.registers import count_items_of_types
+from app.web.facts_fields import list_facts_choices, list_facts_rows, new_facts, show_facts
+from app.web.fields import Form
+from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
+
+routes = APIRouter()
+
+
+@routes.get("/equipment-types")
+def list_types(request: Request, session: Reading, asked: Asked) -> Response:
+    search = asked.text("q")
+    everything = list_equipment_types(session)
+    found = [(row, dict(list_facts_rows(row.facts))) for row in everything if _holds(row, search)]
+    return page(request, "equipment_types/list.html", types=found, search=search, counts=count_items_of_types(session))
+
+
+@routes.get("/equipment-types/new")
+def new_equipment_type(request: Request) -> Response:
+    form = Form(show_facts(ItemFacts()))
+    return page(request, "equipment_types/new.html", form=form, choices=list_facts_choices(form))
+
+
+@routes.post("/equipment-types")
+def save_new_equipment_type(request: Request, deed: Doing, sent: Sent) -> Response:
+    try:
+        add_equipment_type(deed, _details_from(sent))
+    except Mistakes as wrong:
+        raise ask_again(request, "equipment_types/new.html", sent, wrong, **_around(sent)) from wrong
+    return go("/equipment-types")
+
+
+@routes.get("/equipment-types/{equipment_type_id}/edit")
+def edit_equipment_type(request: Request, session: Reading, equipment_type_id: int) -> Response:
+    row = get_equipment_type(session, equipment_type_id)
+    form = Form.showing(name=row.name, interval_months=row.interval_months, version=row.version)
+    form.values |= show_facts(row.facts)
+    return page(request, "equipment_types/edit.html", form=form, type=row, **_around(form))
+
+
+@routes.post("/equipment-types/{equipment_type_id}")
+def save_equipment_type(request: Request, deed: Doing, sent: Sent, equipment_type_id: int) -> Response:
+    row = get_equipment_type(deed.session, equipment_type_id)
+    try:
+        change_equipment_type(deed, equipment_type_id, _details_from(sent), sent.version())
+    except Mistakes as wrong:
+        raise ask_again(request, "equipment_types/edit.html", sent, wrong, type=row, **_around(sent)) from wrong
+    return go("/equipment-types")
+
+
+def _details_from(sent: Form) -> EquipmentTypeDetails:
+    details = EquipmentTypeDetails(
+        name=sent.text("name", 80, needed="Give the equipment type a name."),
+        facts=new_facts(sent),
+        interval_months=sent.whole("interval_months", 1, MONTHS_MOST),
+    )
+    sent.done()
+    return details
+
+
+def _around(form: Form) -> dict[str, Any]:
+    return {"choices": list_facts_choices(form)}
+
+
+def _holds(row: EquipmentTypeRow, search: str) -> bool:
+    words = f"{row.name} {row.facts.kind.word} {row.facts.construction.word}".casefold()
+    return all(word in words for word in search.casefold().split())

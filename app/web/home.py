@@ -1,0 +1,152 @@
+"""The first page of the day: today's visits, what is due, and what waits for somebody. Only who sees money gets it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.rules.people import Person, Role
+from app.rules.visits import Progress, VisitState, may_use_instrument
+from app.store.customers import list_customers
+from app.store.instruments import InstrumentRow, list_instruments
+from app.store.invoices import list_invoices
+from app.store.overviews import (
+    count_defects,
+    list_due_premises,
+    list_open_visits,
+    list_overdue_invoices,
+    list_uncertified_visits,
+    list_uninvoiced_visits,
+)
+from app.store.premises import list_premises
+from app.store.prices import list_price_agreements
+from app.store.readings import count_progress_of
+from app.store.visits import VisitRow, list_visits
+from app.web.kit import Reading, TheDesk, ThePerson, page
+
+routes = APIRouter()
+
+SOON = timedelta(days=30)
+COMING = timedelta(days=7)
+
+
+@dataclass(frozen=True)
+class VisitEntry:
+    """A visit as home shows it. may_start: whether one press starts it, with nothing left to ask."""
+
+    visit: VisitRow
+    progress: Progress
+    own: bool
+    may_start: bool
+
+
+@dataclass(frozen=True)
+class FirstStep:
+    """One of the things to do before the first visit."""
+
+    word: str
+    why: str
+    href: str
+    done: bool
+
+
+@routes.get("/")
+def show_home(request: Request, desk: TheDesk, person: ThePerson, session: Reading) -> Response:
+    today = desk.today
+    steps = _first_steps(session, person, today) if not list_visits(session, limit=1) else []
+    still_open = list_open_visits(session, today + COMING)
+    of_today = [row for row in list_visits(session, day=today) if row.state != VisitState.CANCELLED]
+    due = list_due_premises(session, today)
+    return page(
+        request,
+        "home/show.html",
+        today=today,
+        steps=steps,
+        todays=_entries(session, person, of_today, today),
+        left_open=_entries(session, person, [row for row in still_open if row.booked_on < today], today),
+        coming=[row for row in still_open if row.booked_on > today],
+        due=due,
+        overdue_items=sum(each.overdue for each in due),
+        instruments=_instruments_to_see_to(session, today),
+        defects=count_defects(session),
+        papers=_papers(session) if person.sees_money else None,
+        money=_money(session, today) if person.sees_money else None,
+    )
+
+
+def _entries(session: Session, person: Person, rows: Sequence[VisitRow], today: date) -> list[VisitEntry]:
+    progress = count_progress_of(session, [row.id for row in rows])
+    entries = []
+    for row in rows:
+        own = row.technician_id == person.id
+        fit = may_use_instrument(row.instrument.good_until, today, row.instrument_reason) is None
+        entries.append(VisitEntry(row, progress[row.id], own, own and fit and row.state == VisitState.BOOKED))
+    # One's own first, what is under way before what is booked, and what is finished last; by time among equals.
+    order = [VisitState.UNDER_WAY, VisitState.BOOKED, VisitState.FINISHED]
+    return sorted(entries, key=lambda entry: (not entry.own, order.index(VisitState(entry.visit.state))))
+
+
+def _instruments_to_see_to(session: Session, today: date) -> list[tuple[InstrumentRow, date | None, bool]]:
+    """Instruments in use whose calibration has run out or soon will, with the last good day and whether it is over."""
+    found = []
+    for row in list_instruments(session):
+        good_until = row.good_until
+        if row.active and (good_until is None or good_until <= today + SOON):
+            found.append((row, good_until, good_until is None or good_until < today))
+    return sorted(found, key=lambda entry: entry[1] or date.min)
+
+
+def _papers(session: Session) -> dict[str, Any]:
+    """Finished visits without their papers, and drafts."""
+    drafts = list_invoices(session, state="draft")
+    drafted = {row.visit_id for row in drafts}
+    return {
+        "uncertified": list_uncertified_visits(session),
+        "uninvoiced": [row for row in list_uninvoiced_visits(session) if row.id not in drafted],
+        "drafts": drafts,
+    }
+
+
+def _money(session: Session, today: date) -> dict[str, Any]:
+    """Invoices whose day has passed, with what is owed."""
+    rows = list_overdue_invoices(session, today)
+    return {"overdue": rows, "overdue_pence": sum(row.owed_pence for row in rows)}
+
+
+def _first_steps(session: Session, person: Person, today: date) -> list[FirstStep]:
+    """What a brand-new firm does before its first visit."""
+    if person.role == Role.TECHNICIAN:
+        return []
+    instruments = list_instruments(session)
+    calibrated = any(row.good_until is not None and row.good_until >= today for row in instruments)
+    customers = list_customers(session)
+    steps = [
+        FirstStep(
+            "Enter your prices",
+            "What one item costs, the call-out and the least that you charge. Invoices are made from them.",
+            "/prices",
+            bool(list_price_agreements(session, None)),
+        ),
+        FirstStep(
+            "Add an instrument",
+            "Your tester, with its serial number and its calibration certificate; every reading names it.",
+            "/instruments/new" if not instruments else f"/instruments/{instruments[0].id}",
+            calibrated,
+        ),
+        FirstStep(
+            "Add a customer",
+            "Who pays, and the premises where the equipment is.",
+            "/customers/new" if not customers else f"/customers/{customers[0].id}",
+            bool(list_premises(session)),
+        ),
+        FirstStep(
+            "Book a visit",
+            "A day, somebody to go, and the instrument to take. The rest happens on site.",
+            "/visits/new",
+            False,
+        ),
+    ]
+    return steps if person.role == Role.OWNER else steps[1:]  # prices are the owner's to enter

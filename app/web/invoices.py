@@ -1,0 +1,123 @@
+"""Invoices: the list with what is owed, one invoice, the review before it is issued, its PDF and its payments."""
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.actions.invoices import (
+    discard_draft,
+    draft_invoice,
+    issue_invoice,
+    open_invoice,
+    preview_invoice,
+    record_payment,
+    take_back_payment,
+)
+from app.rules.file_names import suggest_file_name
+from app.rules.invoice_states import InvoiceState
+from app.rules.verdicts import Mistakes, Refused
+from app.store.invoices import InvoiceRow, count_invoices, count_owed_pence, get_invoice, list_invoices
+from app.store.share_links import list_share_links
+from app.web.fields import Form
+from app.web.filters import show_money
+from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page, pdf
+
+routes = APIRouter()
+PAGE = 50
+STATES = [("draft", "Draft"), ("owed", "To be paid"), ("part paid", "Part paid"), ("overdue", "Overdue"), ("paid", "Paid")]
+
+
+@routes.get("/invoices")
+def list_all_invoices(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
+    search, start = asked.text("q"), asked.whole("from", 1) or 1
+    state = asked.value("state") if asked.value("state") in dict(STATES) else ""
+    found = list_invoices(session, None, state, search, PAGE, start - 1, desk.today)
+    owed, overdue = count_owed_pence(session, desk.today)
+    return page(
+        request,
+        "invoices/list.html",
+        invoices=[(row, row.state_on(desk.today)) for row in found],
+        search=search,
+        state=state,
+        states=STATES,
+        first=start,
+        size=PAGE,
+        total=count_invoices(session, None, state, search, desk.today),
+        owed_pence=owed,
+        overdue_pence=overdue,
+        drafts=count_invoices(session, state="draft"),
+        overdues=count_invoices(session, state="overdue", today=desk.today),
+    )
+
+
+@routes.post("/visits/{visit_id}/invoice")
+def save_draft_of_visit(deed: Doing, visit_id: int) -> Response:
+    return go(f"/invoices/{draft_invoice(deed, visit_id).id}")
+
+
+@routes.get("/invoices/{invoice_id}")
+def show_invoice(request: Request, session: Reading, desk: TheDesk, invoice_id: int) -> Response:
+    row = get_invoice(session, invoice_id)
+    form = Form.showing(paid_on=desk.today, amount=show_money(row.owed_pence).removeprefix("£"))
+    return page(request, "invoices/show.html", form=form, **_shown(session, desk, row))
+
+
+@routes.post("/invoices/{invoice_id}/discard")
+def remove_draft(deed: Doing, sent: Sent, invoice_id: int) -> Response:
+    return go(f"/visits/{discard_draft(deed, invoice_id, sent.version())}#papers")
+
+
+@routes.get("/invoices/{invoice_id}/issue")
+def show_review(request: Request, session: Reading, desk: TheDesk, invoice_id: int) -> Response:
+    row = get_invoice(session, invoice_id)
+    if row.state != "draft":
+        raise Refused(f"Invoice {row.number} is issued and does not change. A change needs a credit note.")
+    paper, against = preview_invoice(session, row, desk.today)
+    return page(request, "invoices/issue.html", invoice=row, paper=paper, against=against)
+
+
+@routes.post("/invoices/{invoice_id}/issue")
+def save_issue(desk: TheDesk, person: ThePerson, sent: Sent, invoice_id: int) -> Response:
+    issue_invoice(desk, person, invoice_id, sent.version())
+    return go(f"/invoices/{invoice_id}")
+
+
+@routes.get("/invoices/{invoice_id}/paper.pdf")
+def download_invoice(session: Reading, desk: TheDesk, invoice_id: int) -> Response:
+    row = get_invoice(session, invoice_id)
+    content = open_invoice(desk, row)
+    return pdf(content, suggest_file_name("invoice", row.number or "", row.customer.name, row.issued_on or desk.today))
+
+
+@routes.post("/invoices/{invoice_id}/payments")
+def save_payment(request: Request, desk: TheDesk, deed: Doing, sent: Sent, invoice_id: int) -> Response:
+    row = get_invoice(deed.session, invoice_id)
+    try:
+        paid_on = sent.day("paid_on", needed="Say on which day the money came.")
+        pence = sent.pence("amount")
+        reference = sent.text("reference", 100)
+        sent.done()
+        record_payment(deed, invoice_id, paid_on or deed.today, pence, reference)
+    except Mistakes as wrong:
+        raise ask_again(request, "invoices/show.html", sent, wrong, **_shown(deed.session, desk, row)) from wrong
+    return go(f"/invoices/{invoice_id}#payments")
+
+
+@routes.post("/invoices/{invoice_id}/payments/{payment_id}/remove")
+def remove_payment(deed: Doing, invoice_id: int, payment_id: int) -> Response:
+    take_back_payment(deed, invoice_id, payment_id)
+    return go(f"/invoices/{invoice_id}#payments")
+
+
+def _shown(session: Session, desk: TheDesk, row: InvoiceRow) -> dict[str, object]:
+    """What the page of one invoice shows. A draft is shown as it would be printed today."""
+    paper, against = (row.data, ()) if row.data is not None else preview_invoice(session, row, desk.today)
+    state = row.state_on(desk.today)
+    return {
+        "invoice": row,
+        "paper": paper,
+        "against": against,
+        "state": state,
+        "is_draft": state == InvoiceState.DRAFT,
+        "share_links": list_share_links(session, visit_id=row.visit_id),
+        "today": desk.today,
+    }

@@ -1,0 +1,189 @@
+"""One item, whole: what it is, which checks it needs and by which limits, and everything that was recorded for it.
+
+From here it is copied, moved, taken out of use and withdrawn.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.actions.items import copy_item, move_item, take_out_of_use, withdraw_item
+from app.rules.checks import Check, Step, check_sequence, list_visual_points
+from app.rules.equipment import Environment, ItemFacts
+from app.rules.intervals import suggest_interval
+from app.rules.items import ItemState, next_number
+from app.rules.limits import limit_for
+from app.rules.quantities import Bound, Unit, describe_number
+from app.rules.quantities import Reading as MeasuredValue
+from app.rules.rcds import list_trip_tests
+from app.rules.rulebooks import Rulebook, rulebook_named
+from app.rules.verdicts import Mistakes
+from app.store.firms import get_firm
+from app.store.items import ItemRow, get_item, list_item_numbers, list_open_defects
+from app.store.journal import list_journal
+from app.store.premises import list_premises
+from app.store.readings import ReadingRow, list_item_history
+from app.web.facts_fields import list_facts_rows
+from app.web.fields import Form
+from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
+
+routes = APIRouter()
+
+
+@dataclass(frozen=True)
+class NeededCheck:
+    """One step of the test sequence as the page shows it: how it is judged, and whether it has to be done."""
+
+    name: str
+    limits: tuple[str, ...]
+    when: str
+    energises: bool
+
+
+@dataclass(frozen=True)
+class RecordedCheck:
+    """One reading of an earlier visit as the page shows it."""
+
+    name: str
+    value: str
+    outcome: str
+    sentence: str
+
+
+@routes.get("/items/{item_id}")
+def show_item(request: Request, session: Reading, desk: TheDesk, item_id: int) -> Response:
+    row = get_item(session, item_id)
+    return page(request, "items/show.html", form=Form(), **_whole(session, row, desk.today))
+
+
+@routes.post("/items/{item_id}/copy")
+def save_item_copy(request: Request, deed: Doing, sent: Sent, item_id: int) -> Response:
+    row = get_item(deed.session, item_id)
+    try:
+        number, serial = sent.text("number", 20), sent.text("serial")
+        sent.done()
+        added = copy_item(deed, item_id, number, serial)
+    except Mistakes as wrong:
+        raise _again(request, deed.session, row, sent, wrong, deed.today, "copy") from wrong
+    return go(f"/items/{added.id}")
+
+
+@routes.post("/items/{item_id}/move")
+def save_item_move(request: Request, deed: Doing, sent: Sent, item_id: int) -> Response:
+    row = get_item(deed.session, item_id)
+    try:
+        location_id = sent.needed_whole("location_id", "Choose where the item is now.")
+        sent.done()
+        move_item(deed, item_id, location_id)
+    except Mistakes as wrong:
+        raise _again(request, deed.session, row, sent, wrong, deed.today, "move") from wrong
+    return go(f"/items/{item_id}")
+
+
+@routes.post("/items/{item_id}/out-of-use")
+def save_item_out_of_use(request: Request, deed: Doing, sent: Sent, item_id: int) -> Response:
+    row = get_item(deed.session, item_id)
+    try:
+        take_out_of_use(deed, item_id, _reason_from(sent))
+    except Mistakes as wrong:
+        raise _again(request, deed.session, row, sent, wrong, deed.today, "out-of-use") from wrong
+    return go(f"/items/{item_id}")
+
+
+@routes.post("/items/{item_id}/withdraw")
+def save_item_withdrawal(request: Request, deed: Doing, sent: Sent, item_id: int) -> Response:
+    row = get_item(deed.session, item_id)
+    try:
+        withdraw_item(deed, item_id, _reason_from(sent))
+    except Mistakes as wrong:
+        raise _again(request, deed.session, row, sent, wrong, deed.today, "withdraw") from wrong
+    return go(f"/items/{item_id}")
+
+
+def _reason_from(sent: Form) -> str:
+    reason = sent.text("reason", 400, needed="Say why; the register keeps it.")
+    sent.done()
+    return reason
+
+
+def _again(
+    request: Request, session: Session, row: ItemRow, sent: Form, wrong: Mistakes, today: date, opened: str
+) -> Exception:
+    whole = _whole(session, row, today) | {"opened": opened}
+    return ask_again(request, "items/show.html", sent, wrong, **whole)
+
+
+def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
+    rulebook = rulebook_named(get_firm(session).rulebook_id)
+    places = [
+        (location.id, f"{premises.name}: {location.name}")
+        for premises in list_premises(session, row.customer_id)
+        for location in premises.locations
+        if location.id != row.location_id
+    ]
+    history = [(past, [_recorded(reading) for reading in past.readings]) for past in list_item_history(session, row.id)]
+    return {
+        "item": row,
+        "withdrawn": row.state == ItemState.WITHDRAWN,
+        "facts": list_facts_rows(row.facts),
+        "checks": [_needed(step, row.facts, rulebook) for step in check_sequence(row.facts, rulebook)],
+        "points": list_visual_points(row.facts),
+        "rulebook": rulebook,
+        "interval": _interval_of(row),
+        "defects": list_open_defects(session, row.id),
+        "history": history,
+        "journal": list_journal(session, "item", row.id, limit=30),
+        "places": places,
+        "next_number": next_number(list_item_numbers(session, row.customer_id)),
+        "today": today,
+        "opened": "",
+    }
+
+
+def _needed(step: Step, facts: ItemFacts, rulebook: Rulebook) -> NeededCheck:
+    if step.check == Check.RCD_TRIP_TIME and facts.rcd is not None:
+        found = []
+        for multiple, phase_deg in list_trip_tests(facts.rcd):
+            limit = limit_for(step.check, facts, rulebook, multiple=multiple)
+            times = f"{describe_number(multiple)} × at {phase_deg}°"
+            found.append(f"{times}: {limit.text if limit else 'no limit known'}.")
+        limits = tuple(found)
+    else:
+        limit = limit_for(step.check, facts, rulebook)
+        limits = (limit.sentence,) if limit else ()
+    return NeededCheck(step.label, limits, _when(step), step.energises)
+
+
+def _when(step: Step) -> str:
+    if step.required:
+        return "needed"
+    if not step.instead_of:
+        return "where it applies"
+    others = " or ".join(check.word for check in step.instead_of)
+    return f"may stand in for {others}" + (f", {step.when}" if step.when else "")
+
+
+def _recorded(row: ReadingRow) -> RecordedCheck:
+    value = MeasuredValue(row.value, Unit(row.unit), Bound(row.bound)).text if row.value is not None else ""
+    parts = [Check(row.check).word, row.point]
+    if row.multiple is not None:
+        parts.append(
+            f"{describe_number(row.multiple)} ×" + (f" at {row.phase_deg}°" if row.phase_deg is not None else "")
+        )
+    name = ", ".join(part for part in parts if part)
+    return RecordedCheck(name[0].upper() + name[1:], value, row.outcome, row.sentence)
+
+
+def _interval_of(row: ItemRow) -> dict[str, Any]:
+    """The interval that holds, where it comes from, and what is suggested. The order is that of next due dates."""
+    advice = suggest_interval(row.facts, Environment(row.premises.environment))
+    kind = row.equipment_type
+    months, whence = advice.months, "as suggested"
+    if row.interval_months is not None:
+        months, whence = row.interval_months, f"set for this item: {row.interval_reason}"
+    elif kind is not None and kind.interval_months is not None:
+        months, whence = kind.interval_months, f"usual for the equipment type {kind.name}"
+    return {"months": months, "whence": whence, "advice": advice}

@@ -1,0 +1,148 @@
+"""One item on the visit sheet: its checks with their limits, the verdict as it is typed, saving, and why not tested."""
+
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.actions.readings import REMEDY_USUAL, leave_item, record_item
+from app.rules.advice import list_advice
+from app.rules.remedies import Remedy, describe_remedy, parse_remedy
+from app.rules.rulebooks import rulebook_named
+from app.rules.verdicts import Mistakes, Refused
+from app.rules.visits import NotTested, VisitState
+from app.store.items import list_open_defects
+from app.store.readings import VisitItemRow, find_visit_item, get_visit_item, list_item_history, list_visit_items
+from app.web.answers import show_answers
+from app.web.entry_fields import list_points, list_sheet_steps, new_entries, show_entries, show_last
+from app.web.fields import Form
+from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, ask_again, go, page
+from app.web.sheets import list_groups, show_next
+
+routes = APIRouter()
+
+
+@routes.get("/visits/{visit_id}/items/{item_id}")
+def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, item_id: int) -> Response:
+    row = get_visit_item(session, visit_id, item_id)
+    after = asked.whole("after", 1, 2**31)
+    saved = find_visit_item(session, visit_id, after) if after and after != item_id else None
+    if row.visit.state != VisitState.UNDER_WAY:
+        return page(request, "readings/recorded.html", visit=row.visit, row=row)
+    form = Form(_values(row))
+    return page(request, "readings/show.html", form=form, after=saved, stale="", **_context(session, row, form))
+
+
+@routes.get("/visits/{visit_id}/items/{item_id}/parts/verdict")
+def part_verdict(request: Request, session: Reading, asked: Asked, visit_id: int, item_id: int) -> Response:
+    """What the rules say of the form as it stands: a line for each field, and the verdict so far."""
+    row = get_visit_item(session, visit_id, item_id)
+    facts, rulebook = row.item.facts, rulebook_named(row.visit.rulebook_id)
+    steps, answers = list_sheet_steps(facts, rulebook), show_answers(asked, facts, rulebook)
+    return page(request, "readings/_answers.html", steps=steps, answers=answers)
+
+
+@routes.post("/visits/{visit_id}/items/{item_id}")
+def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id: int) -> Response:
+    """Save everything on the sheet of one item, then stay or go on to the next item that is open."""
+    row = get_visit_item(deed.session, visit_id, item_id)
+    forward, version = sent.value("then") == "next", row.version
+    try:
+        entries = new_entries(sent, row.item.facts, rulebook_named(row.visit.rulebook_id))
+        note, remedy = sent.lines("note"), _remedy(sent)
+        sent.done()
+        if not entries and not row.readings and not note:
+            if forward:
+                return go(show_next(deed.session, row))
+            raise Mistakes({"": "Nothing is entered yet, so there is nothing to save."})
+        record_item(deed, visit_id, item_id, entries, note=note, remedy=remedy, version=sent.version())
+    except Mistakes as wrong:
+        context = _context(deed.session, row, sent)
+        raise ask_again(request, "readings/show.html", sent, wrong, after=None, stale="", **context) from wrong
+    except Refused as refused:
+        if row.visit.state == VisitState.UNDER_WAY and sent.version() not in (None, version):
+            raise _both_shown(request, deed.session, row, sent, refused) from refused
+        raise
+    return go(f"{show_next(deed.session, row)}?after={item_id}" if forward else f"/visits/{visit_id}/items/{item_id}")
+
+
+@routes.post("/visits/{visit_id}/items/{item_id}/leave")
+def save_leave(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id: int) -> Response:
+    """Record why an item was not tested, and go on to the next item that is open."""
+    row = get_visit_item(deed.session, visit_id, item_id)
+    try:
+        reason, note = sent.choice("reason", NotTested), sent.lines("not_tested_note", most=500)
+        sent.done()
+        leave_item(deed, visit_id, item_id, reason, note, sent.version())
+    except Mistakes as wrong:
+        form = Form(_values(row) | sent.values)
+        context = _context(deed.session, row, form)
+        raise ask_again(request, "readings/show.html", form, wrong, after=None, stale="", **context) from wrong
+    return go(f"{show_next(deed.session, row)}?after={item_id}")
+
+
+def _values(row: VisitItemRow) -> dict[str, str]:
+    """What the form shows for what is saved."""
+    values = show_entries(row.readings, row.item.facts, rulebook_named(row.visit.rulebook_id))
+    kept = row.defects[0].remedy if row.defects else ""
+    remedy, more = parse_remedy("" if kept == REMEDY_USUAL else kept)
+    return values | {
+        "note": row.note,
+        "remedy": remedy.value if remedy else "",
+        "remedy_more": more,
+        "version": str(row.version),
+    }
+
+
+def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
+    visit, item = row.visit, row.item
+    facts, rulebook = item.facts, rulebook_named(visit.rulebook_id)
+    rows = list_visit_items(session, visit.id)
+    before = next((past for past in list_item_history(session, item.id) if past.visit_id != visit.id), None)
+    steps = list_sheet_steps(facts, rulebook)
+    return {
+        "visit": visit,
+        "row": row,
+        "item": item,
+        "facts": facts,
+        "rulebook": rulebook,
+        "steps": steps,
+        "points": list_points(facts),
+        "answers": show_answers(form, facts, rulebook),
+        "advice": list_advice(facts),
+        "wants": next((field.wants for step in steps for field in step.fields if field.wants), ""),
+        "last": show_last(before.readings, facts, rulebook) if before else {},
+        "last_on": before.tested_on if before else None,
+        "open_defects": [defect for defect in list_open_defects(session, item.id) if defect.visit_item_id != row.id],
+        "facts_changed": bool(row.readings) and row.facts != facts,
+        "groups": list_groups(rows),
+        "done": sum(each.done for each in rows),
+        "total": len(rows),
+        "remedies": [(remedy.value, remedy.word.capitalize()) for remedy in Remedy],
+        "reasons": list(NotTested),
+    }
+
+
+def _remedy(sent: Form) -> str:
+    chosen = next((remedy for remedy in Remedy if remedy == sent.value("remedy")), None)
+    more = sent.lines("remedy_more", most=500)
+    return describe_remedy(chosen, more)
+
+
+def _both_shown(request: Request, session: Session, row: VisitItemRow, sent: Form, refused: Refused) -> AskAgain:
+    """The form with what was typed beside what somebody else saved meanwhile; saving again is then a clear choice."""
+    theirs = Form(dict(sent.values) | {"version": str(row.version)})
+    context = _context(session, row, theirs)
+    return AskAgain(
+        page(
+            request,
+            "readings/show.html",
+            status=409,
+            form=theirs,
+            after=None,
+            stale=refused.sentence,
+            **context,
+        )
+    )
+
+

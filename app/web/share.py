@@ -1,0 +1,127 @@
+"""The customer's side, opened by a share link only: one visit's results and papers, and nothing else.
+
+A link that is unknown, has expired or was withdrawn gets one and the same answer.
+"""
+
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.actions.certificates import open_certificate
+from app.actions.invoices import open_invoice
+from app.actions.share_links import TooManyTries, try_share_link
+from app.rules.dangers import describe_danger
+from app.rules.file_names import suggest_file_name
+from app.store.certificates import CertificateRow, find_certificate_of_visit
+from app.store.invoices import InvoiceRow, find_invoice_of_visit
+from app.store.share_links import ShareLinkRow, get_share_link
+from app.web.kit import Reading, TheDesk, page, pdf
+
+routes = APIRouter()
+NO_LOCATION = "No location noted"
+
+
+@routes.get("/s/{token}")
+@routes.head("/s/{token}")
+def show_share(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
+    """The page of one link. The opening is counted in a transaction of its own; a HEAD counts nothing."""
+    link = _link(request, session, desk, token, counted=request.method == "GET")
+    if isinstance(link, Response):
+        return link
+    certificate = _certificate(session, link)
+    if certificate is None:
+        return _closed(request)
+    invoice = _invoice(session, link)
+    return page(
+        request,
+        "share/show.html",
+        link=link,
+        certificate=certificate,
+        invoice=invoice,
+        invoice_state=invoice.state_on(desk.today) if invoice else "",
+        here=f"/s/{token}",
+        **_told_from(certificate.data),
+    )
+
+
+@routes.get("/s/{token}/certificate.pdf")
+def download_shared_certificate(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
+    link = _link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    row = _certificate(session, link)
+    if row is None:
+        return _closed(request)
+    name = suggest_file_name("certificate", row.number, row.visit.premises.name, row.issued_on)
+    return pdf(open_certificate(desk, row), name, download=True)
+
+
+@routes.get("/s/{token}/invoice.pdf")
+def download_shared_invoice(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
+    link = _link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    row = _invoice(session, link)
+    if row is None:
+        return _closed(request)
+    name = suggest_file_name("invoice", row.number or "", row.customer.name, row.issued_on or desk.today)
+    return pdf(open_invoice(desk, row), name, download=True)
+
+
+def _link(request: Request, session: Session, desk: TheDesk, token: str, counted: bool = False) -> ShareLinkRow | Response:
+    try:
+        found = try_share_link(desk, token, request.client.host if request.client else "", counted)
+    except TooManyTries:
+        answer = page(request, "share/slowed.html", status=429)
+        answer.headers["Retry-After"] = "60"
+        return answer
+    return get_share_link(session, found) if found is not None else _closed(request)
+
+
+def _closed(request: Request) -> Response:
+    return page(request, "share/closed.html", status=404)
+
+
+def _certificate(session: Session, link: ShareLinkRow) -> CertificateRow | None:
+    row = find_certificate_of_visit(session, link.visit_id)
+    return row if row is not None and row.state == "issued" else None
+
+
+def _invoice(session: Session, link: ShareLinkRow) -> InvoiceRow | None:
+    row = find_invoice_of_visit(session, link.visit_id)
+    return row if row is not None and row.state == "issued" else None
+
+
+def _told_from(paper: dict[str, Any]) -> dict[str, Any]:
+    """The certificate's own data, in the order in which a customer needs it. Failed items come first, urgent ones before."""
+    rows = paper["schedule"]["rows"]
+    by_number = {row["number"]: row for row in rows}
+    failed = [_failed(item, by_number[item["number"]]) for item in paper["failed"]]
+    said = dict(paper["particulars"])
+    places: dict[str, list[dict[str, Any]]] = {}
+    for row in rows:
+        places.setdefault(row["location"] or NO_LOCATION, []).append(row)
+    return {
+        "paper": paper,
+        "tested": said["Tested"],
+        "next_due": said.get("Next test due", "–").strip("–"),
+        "failed": sorted(failed, key=lambda item: not item["urgent"]),
+        "urgent": sum(item["urgent"] for item in failed),
+        "places": places,
+    }
+
+
+def _failed(item: dict[str, Any], row: dict[str, Any]) -> dict[str, Any]:
+    dangers = [describe_danger(reading["check"]) for reading in row["readings"] if reading["bad"]]
+    seen = [text for text in row["defects"] if text]
+    return {
+        "number": item["number"],
+        "what": ", ".join(text for text in (item["description"], item["product"]) if text),
+        "place": item["location"],
+        "plain": list(dict.fromkeys(danger.sentence for danger in dangers)),
+        "seen": seen,
+        "measured": [text for text in item["wrong"] if text.rstrip(".") not in {each.rstrip(".") for each in seen}],
+        "todo": item["todo"],
+        "urgent": any(danger.urgent for danger in dangers),
+    }

@@ -1,0 +1,206 @@
+"""The visit sheet: its items by location, finding one by number, and adding one that is not on it yet."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.actions.items import add_item, move_item
+from app.actions.premises import add_location
+from app.actions.visits import add_to_visit
+from app.rules.items import ItemDetails, next_number
+from app.rules.verdicts import Mistakes
+from app.rules.visits import VisitState, may_finish
+from app.store.equipment_types import get_equipment_type, list_equipment_types
+from app.store.items import find_item_by_number, get_item, list_item_numbers
+from app.store.premises import LocationRow
+from app.store.readings import VisitItemRow, count_progress, find_visit_item, list_visit_items
+from app.store.visits import VisitRow, get_visit
+from app.web.facts_fields import list_facts_choices, list_facts_rows, new_facts, show_facts
+from app.web.fields import Form
+from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
+
+routes = APIRouter()
+
+
+@dataclass
+class Group:
+    """The items of a visit at one location, in the order of their numbers."""
+
+    location: LocationRow
+    rows: list[VisitItemRow]
+
+    @property
+    def done(self) -> int:
+        return sum(row.done for row in self.rows)
+
+
+@routes.get("/visits/{visit_id}/sheet")
+def show_sheet(request: Request, session: Reading, asked: Asked, visit_id: int) -> Response:
+    visit = get_visit(session, visit_id)
+    if visit.state in (VisitState.BOOKED, VisitState.CANCELLED):
+        return go(f"/visits/{visit.id}")
+    rows = list_visit_items(session, visit.id)
+    after = asked.whole("after", 1, 2**31)
+    progress = count_progress(session, visit.id)
+    return page(
+        request,
+        "readings/sheet.html",
+        visit=visit,
+        groups=list_groups(rows),
+        progress=progress,
+        next_row=next((row for row in rows if not row.done), None),
+        still_open=may_finish(progress) or "",
+        after=find_visit_item(session, visit.id, after) if after else None,
+        digits_only=_digits_only(rows),
+    )
+
+
+@routes.get("/visits/{visit_id}/find")
+def show_found(request: Request, session: Reading, asked: Asked, visit_id: int) -> Response:
+    """Go to the item with this number, or whose number ends so; else say what there is and offer to add it."""
+    visit = get_visit(session, visit_id)
+    number = asked.text("number", most=60).upper()
+    if not number:
+        return go(f"/visits/{visit.id}/sheet")
+    rows = list_visit_items(session, visit.id)
+    found = _matches(rows, number)
+    if len(found) == 1:
+        return go(f"/visits/{visit.id}/items/{found[0].item_id}")
+    item = find_item_by_number(session, visit.customer_id, number)
+    return page(
+        request,
+        "readings/find.html",
+        visit=visit,
+        number=number,
+        found=found,
+        item=item,
+        locations=[(row.id, row.name) for row in visit.premises.locations],
+        location_id=asked.whole("location") or "",
+        form=Form(),
+        digits_only=_digits_only(rows),
+    )
+
+
+@routes.get("/visits/{visit_id}/items/new")
+def new_item(request: Request, session: Reading, asked: Asked, visit_id: int) -> Response:
+    """First the type, as a big list; then the few facts that differ from what is usual for it."""
+    visit = get_visit(session, visit_id)
+    if visit.state != VisitState.UNDER_WAY:
+        return go(f"/visits/{visit.id}")
+    type_id, like_id = asked.whole("type", 1, 2**31), asked.whole("like", 1, 2**31)
+    carried = {"number": asked.text("number", most=20).upper(), "location": asked.text("location", most=12)}
+    if type_id is None and like_id is None and asked.value("type") != "none":
+        return page(
+            request, "readings/new_type.html", visit=visit, types=list_equipment_types(session), carried=carried
+        )
+    form = Form.showing(**_new_values(session, visit, type_id, like_id, carried))
+    return page(request, "readings/new.html", form=form, **_new_context(visit, form))
+
+
+@routes.post("/visits/{visit_id}/items")
+def save_new_item(request: Request, deed: Doing, sent: Sent, visit_id: int) -> Response:
+    """Add a new item to the register and the visit, or put one that is on the register on the visit; then open it."""
+    visit = get_visit(deed.session, visit_id)
+    item_id = sent.whole("item_id", 1, 2**31)
+    if item_id is not None:
+        item = get_item(deed.session, item_id)
+        if item.premises_id != visit.premises_id:
+            move_item(deed, item.id, sent.needed_whole("location_id", "Say where it is now."))
+    else:
+        try:
+            item = add_item(deed, _details_from(deed, visit, sent))
+        except Mistakes as wrong:
+            raise ask_again(request, "readings/new.html", sent, wrong, **_new_context(visit, sent)) from wrong
+    add_to_visit(deed, visit.id, item.id)
+    return go(f"/visits/{visit.id}/items/{item.id}")
+
+
+def list_groups(rows: Sequence[VisitItemRow]) -> list[Group]:
+    """The items by location, in the order in which they come."""
+    groups: list[Group] = []
+    for row in rows:
+        if not groups or groups[-1].location.id != row.location_id:
+            groups.append(Group(row.location, []))
+        groups[-1].rows.append(row)
+    return groups
+
+
+def show_next(session: Session, row: VisitItemRow) -> str:
+    """The address of the next open item after this one in the order of the sheet, or the sheet when none is left."""
+    rows = list_visit_items(session, row.visit_id)
+    here = next((place for place, each in enumerate(rows) if each.id == row.id), 0)
+    following = next((each for each in rows[here + 1 :] + rows[:here] if not each.done), None)
+    return f"/visits/{row.visit_id}/items/{following.item_id}" if following else f"/visits/{row.visit_id}/sheet"
+
+
+def _matches(rows: Sequence[VisitItemRow], number: str) -> list[VisitItemRow]:
+    """The items with this number: exactly, else but for leading noughts, else those whose number ends so."""
+    plain = number.lstrip("0")
+    exact = [row for row in rows if row.item.number == number]
+    padded = [row for row in rows if row.item.number.lstrip("0") == plain]
+    return exact or padded or [row for row in rows if row.item.number.endswith(number)]
+
+
+def _digits_only(rows: Sequence[VisitItemRow]) -> bool:
+    return all(row.item.number.isdecimal() for row in rows)
+
+
+def _new_values(
+    session: Session, visit: VisitRow, type_id: int | None, like_id: int | None, carried: dict[str, str]
+) -> dict[str, Any]:
+    number = carried["number"] or next_number(list_item_numbers(session, visit.customer_id))
+    values: dict[str, Any] = {"number": number, "location_id": carried["location"]}
+    if like_id is not None:
+        like = get_item(session, like_id)
+        if like.customer_id == visit.customer_id:
+            values |= {"description": like.description, "make": like.make, "model": like.model}
+            values |= {"equipment_type_id": like.equipment_type_id} | show_facts(like.facts)
+            return values | {"location_id": carried["location"] or like.location_id}
+    if type_id is not None:
+        kind = get_equipment_type(session, type_id)
+        return values | {"description": kind.name, "equipment_type_id": kind.id} | show_facts(kind.facts)
+    return values | show_facts(ItemDetails("", "", 0).facts)
+
+
+def _new_context(visit: VisitRow, form: Form) -> dict[str, Any]:
+    facts = new_facts(Form(dict(form.values)))
+    unknown_cord = facts.cord is not None and None in (facts.cord.csa_mm2, facts.cord.length_m)
+    facts_wrong = any(name not in OWN_FIELDS for name in form.mistakes)
+    return {
+        "visit": visit,
+        "choices": list_facts_choices(form),
+        "locations": [(row.id, row.name) for row in visit.premises.locations],
+        "usual": [value for term, value in list_facts_rows(facts) if term not in ("Kind", "Supply", "Use")],
+        "open_facts": unknown_cord or facts_wrong or not form.value("equipment_type_id"),
+    }
+
+
+OWN_FIELDS = ("number", "description", "location_id", "new_location", "make", "model", "serial", "equipment_type_id")
+
+
+def _details_from(deed: Doing, visit: VisitRow, sent: Form) -> ItemDetails:
+    place = sent.text("new_location")
+    location_id = sent.whole("location_id", 1, 2**31)
+    if not place and location_id not in {row.id for row in visit.premises.locations}:
+        sent.blame("location_id", "Choose where it is, or name a new location.")
+    details = ItemDetails(
+        number=sent.text("number", most=20),
+        description=sent.text("description", needed="Say what it is."),
+        location_id=location_id or 0,
+        equipment_type_id=sent.whole("equipment_type_id", 1, 2**31),
+        make=sent.text("make"),
+        model=sent.text("model"),
+        serial=sent.text("serial"),
+        facts=new_facts(sent),
+    )
+    sent.done()
+    if not place:
+        return details
+    try:
+        location = add_location(deed, visit.premises_id, place)
+    except Mistakes as wrong:
+        raise Mistakes({"new_location": wrong.messages["name"]}) from wrong
+    return ItemDetails(**{**vars(details), "location_id": location.id})

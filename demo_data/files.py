@@ -1,0 +1,53 @@
+"""Reads the demo's plain files: the firm, its customers, and the equipment types with their usual values."""
+
+import csv
+import tomllib
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from app.rules.equipment import Construction, Cord, ItemFacts, Kind, Use
+
+FOLDER = Path(__file__).parent
+
+
+@dataclass(frozen=True)
+class DemoType:
+    """An equipment type of the demo with the makes its items have."""
+
+    name: str
+    facts: ItemFacts
+    makes: tuple[str, ...]
+
+
+def read_toml(name: str) -> dict[str, Any]:
+    with (FOLDER / name).open("rb") as file:
+        return tomllib.load(file)
+
+
+def read_types() -> dict[str, DemoType]:
+    """The equipment types by name."""
+    with (FOLDER / "equipment_types.csv").open(encoding="utf-8", newline="") as file:
+        return {row["name"]: _type_from(row) for row in csv.DictReader(file)}
+
+
+def _type_from(row: dict[str, str]) -> DemoType:
+    size, length = _number(row["csa_mm2"]), _number(row["length_m"])
+    # Equipment with a detachable cord and none of its own in the list: the cord is an item by itself.
+    cord = Cord(size, length, row["detachable"] == "yes", row["moulded"] == "yes") if size else None
+    facts = ItemFacts(
+        kind=Kind(row["kind"]),
+        construction=Construction(row["construction"]),
+        use=Use(row["use"]),
+        heating=row["heating"] == "yes",
+        rated_power_w=_number(row["power_w"]),
+        cord=cord,
+        fuse_a=_number(row["fuse_a"]),
+        outlets=4 if row["kind"] == "multiway-lead" else 1 if row["kind"] == "extension-lead" else 0,
+    )
+    return DemoType(row["name"], facts, tuple(make for make in row["makes"].split("|") if make))
+
+
+def _number(text: str) -> Decimal | None:
+    return Decimal(text) if text else None

@@ -1,0 +1,364 @@
+"""Makes the invented firm: three years of work done through the same actions that people use, then today's visit.
+
+The seed is fixed and every date counts from today, so a demo made on the same day is always the same, apart from
+passwords and tokens, which are random.
+"""
+
+import secrets
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta
+from pathlib import Path
+from random import Random
+from typing import Any
+
+from app.actions import (
+    customers,
+    equipment_types,
+    firms,
+    instruments,
+    items,
+    people,
+    premises,
+    prices,
+    readings,
+    visits,
+)
+from app.actions.certificates import issue_certificate
+from app.actions.deeds import Desk
+from app.actions.invoices import change_draft, draft_invoice, issue_invoice, record_payment
+from app.actions.share_links import make_share_link
+from app.rules.customers import ContactDetails, CustomerDetails, PremisesDetails
+from app.rules.equipment import Environment, Kind
+from app.rules.firms import FirmDetails, LegalForm
+from app.rules.instruments import CalibrationDetails, InstrumentDetails
+from app.rules.items import EquipmentTypeDetails, ItemDetails, ItemState
+from app.rules.people import Person, PersonDetails, Role
+from app.rules.rulebooks import rulebook_named
+from app.rules.visits import Booking, NotTested
+from app.settings import Settings
+from app.store.certificates import get_certificate
+from app.store.database import Database
+from app.store.firms import find_firm, get_firm
+from app.store.invoices import get_invoice
+from app.store.items import list_items
+from app.store.readings import count_progress, list_visit_items
+from demo_data.files import DemoType, read_toml, read_types
+from demo_data.readings import invent_entries
+
+SEED = 20120704
+YEARS = 3
+ACCOUNT = "account.txt"
+
+
+@dataclass(frozen=True)
+class Place:
+    """Premises of the demo, with what the file says of them."""
+
+    id: int
+    customer: str
+    told: dict[str, Any]
+
+    @property
+    def today(self) -> str:
+        return str(self.told.get("today", ""))
+
+
+class Demo:
+    """The demo while it is being made: a desk whose clock is set to the day that is being told."""
+
+    def __init__(self, settings: Settings, database: Database) -> None:
+        self.now = datetime.now(UTC)
+        self.settings = settings
+        self.desk = Desk(
+            database, settings.papers_folder, settings.public_address, settings.time_zone, lambda: self.now
+        )
+        self.today = self.desk.today
+        self.luck = Random(SEED)
+        self.types = read_types()
+        self.type_ids: dict[str, int] = {}
+        self.staff: dict[str, Person] = {}
+        self.instruments: list[int] = []
+        self.password = "-".join(secrets.choice(WORDS) for _ in range(4))
+
+    def go_to(self, day: date, hour: int, minute: int = 0) -> None:
+        self.now = datetime.combine(day, time(hour, minute), self.settings.time_zone).astimezone(UTC)
+
+    @property
+    def owner(self) -> Person:
+        return next(person for person in self.staff.values() if person.role == Role.OWNER)
+
+    @property
+    def office(self) -> Person:
+        return next(person for person in self.staff.values() if person.role == Role.OFFICE)
+
+    @property
+    def technicians(self) -> list[Person]:
+        return [person for person in self.staff.values() if person.role == Role.TECHNICIAN]
+
+
+WORDS = ("alder amber anvil barley beck birch bracken cairn chalk cinder clover copper cotton dale ember fern flint gable hazel heron ivy "
+         "juniper kiln larch linen maple marl meadow mill moss oak otter pebble quarry reed rowan sedge slate sorrel tarn thistle willow").split()  # fmt: skip
+
+
+def load_demo(settings: Settings, database: Database) -> None:
+    """Make the demo, or tell of the one that is there."""
+    account = settings.data_folder / ACCOUNT
+    with database.reading() as session:
+        made = find_firm(session) is not None
+    if made and account.exists():
+        print(account.read_text("utf-8"))
+        return
+    if made:
+        raise ValueError(f"The demo in {settings.data_folder} was not finished. Remove that folder and start again.")
+    demo = Demo(settings, database)
+    say = _Progress()
+    say("Setting up the firm", 0, 1)
+    _set_up(demo)
+    say("Setting up the firm", 1, 1)
+    places = _add_customers(demo)
+    past = sorted(_past_visits(demo, places), key=lambda each: each[0])
+    for number, (day, place) in enumerate(past, 1):
+        _work_past_visit(demo, day, place)
+        say("Three years of visits", number, len(past))
+    text = _work_today(demo, places, say)
+    account.write_text(text, "utf-8")
+    print(text)
+
+
+def _set_up(demo: Demo) -> None:
+    told = read_toml("firm.toml")
+    demo.go_to(demo.today - timedelta(days=365 * YEARS + 60), 9)
+    firm = FirmDetails(**told["firm"] | {"legal_form": LegalForm(told["firm"]["legal_form"])})
+    first, *others = (PersonDetails(**each | {"role": Role(each["role"])}) for each in told["people"])
+    logo = Path(__file__).with_name("logo.png").read_bytes()
+    with demo.desk.doing(None) as deed:
+        demo.staff[first.name] = firms.set_up_firm(deed, firm, first, demo.password, logo)
+    with demo.desk.doing(demo.owner) as deed:
+        for each in others:
+            demo.staff[each.name] = people.add_person(deed, each, demo.password)
+        _agree(deed, None, told["prices"])
+        for name, kind in demo.types.items():
+            demo.type_ids[name] = equipment_types.add_equipment_type(deed, EquipmentTypeDetails(name, kind.facts)).id
+        for each in told["instruments"]:
+            row = instruments.add_instrument(
+                deed, InstrumentDetails(each["name"], each["serial"], each["make"], each["model"])
+            )
+            demo.instruments.append(row.id)
+    _calibrate(demo, told["instruments"])
+
+
+def _calibrate(demo: Demo, told: list[dict[str, Any]]) -> None:
+    for instrument_id, each in zip(demo.instruments, told, strict=True):
+        last = demo.today + timedelta(days=each["good_for_days"] - 364)
+        for years_ago in range(YEARS + 1, -1, -1):
+            day = last - timedelta(days=364 * years_ago)
+            demo.go_to(day, 12)
+            number = f"BC-{day:%y}-{instrument_id:02d}{years_ago}"
+            with demo.desk.doing(demo.office) as deed:
+                instruments.add_calibration(
+                    deed, instrument_id, CalibrationDetails(day, day + timedelta(days=364), number, each["laboratory"])
+                )
+
+
+def _agree(deed: Any, customer_id: int | None, told: dict[str, Any]) -> None:
+    kinds = {Kind(name): pence for name, pence in told.get("kinds", {}).items()}
+    prices.agree_prices(
+        deed, customer_id, deed.today, told["item_pence"], told["call_out_pence"], told["minimum_pence"], kinds
+    )
+
+
+def _add_customers(demo: Demo) -> list[Place]:
+    places = []
+    demo.go_to(demo.today - timedelta(days=365 * YEARS + 50), 10)
+    with demo.desk.doing(demo.office) as deed:
+        for told in read_toml("customers.toml")["customers"]:
+            names = CustomerDetails.__dataclass_fields__.keys() & told.keys()
+            customer = customers.add_customer(deed, CustomerDetails(**{name: told[name] for name in names}))
+            for contact in told["contacts"]:
+                customers.add_contact(deed, customer.id, ContactDetails(**contact))
+            if "prices" in told:
+                _agree(deed, customer.id, told["prices"])
+            for each in told["premises"]:
+                details = PremisesDetails(
+                    each["name"],
+                    each["address"],
+                    each["postcode"],
+                    Environment(each["environment"]),
+                    each["access_notes"],
+                )
+                row = premises.add_premises(deed, customer.id, details)
+                _add_items(demo, deed, row.id, each["locations"])
+                places.append(Place(row.id, customer.name, each))
+    return places
+
+
+def _add_items(demo: Demo, deed: Any, premises_id: int, locations: dict[str, dict[str, int]]) -> None:
+    for name, wanted in locations.items():
+        location = premises.add_location(deed, premises_id, name)
+        for type_name, number in wanted.items():
+            kind = demo.types[type_name]
+            for _ in range(number):
+                items.add_item(deed, _item(demo, kind, location.id))
+
+
+def _item(demo: Demo, kind: DemoType, location_id: int) -> ItemDetails:
+    make = demo.luck.choice(kind.makes) if kind.makes else ""
+    model = f"{make[0]}{demo.luck.randint(2, 9)}{demo.luck.choice('0258')}" if make else ""
+    serial = f"{demo.luck.randint(10**6, 10**7 - 1)}" if make and demo.luck.random() < 0.7 else ""
+    return ItemDetails("", kind.name, location_id, demo.type_ids[kind.name], make, model, serial, kind.facts)
+
+
+def _past_visits(demo: Demo, places: list[Place]) -> Iterator[tuple[date, Place]]:
+    for place in places:
+        ago = place.told["last_visit_days"] or 365
+        for years in range(YEARS):
+            day = demo.today - timedelta(days=ago + 364 * years)
+            if (demo.today - day).days < 365 * YEARS + 40:
+                yield _working_day(day), place
+
+
+def _working_day(day: date) -> date:
+    return day - timedelta(days=max(0, day.weekday() - 4))
+
+
+def _work_past_visit(demo: Demo, day: date, place: Place) -> None:
+    technician = demo.luck.choice(demo.technicians)
+    demo.go_to(day - timedelta(days=12), 11)
+    with demo.desk.doing(demo.office) as deed:
+        booking = Booking(place.id, technician.id, demo.instruments[demo.luck.randint(0, 1)], day, time(9, 0))
+        visit_id = visits.book_visit(deed, booking).id
+        _mend_what_failed(demo, deed, place)
+    demo.go_to(day, 9)
+    _work_visit(demo, visit_id, technician)
+    demo.go_to(day, 16, 30)
+    with demo.desk.doing(technician) as deed:
+        visits.finish_visit(deed, visit_id)
+    issue_certificate(demo.desk, demo.owner, visit_id)
+    with demo.desk.doing(demo.office) as deed:
+        invoice_id = draft_invoice(deed, visit_id).id
+    _bill(demo, place, invoice_id)
+
+
+def _mend_what_failed(demo: Demo, deed: Any, place: Place) -> None:
+    """Between visits: some failed items were repaired and wait for their test, others were replaced."""
+    for item in list_items(deed.session, place.id, state=ItemState.OUT_OF_USE.value):
+        if demo.luck.random() < 0.5:
+            items.withdraw_item(deed, item.id, "Thrown away and replaced.")
+            items.add_item(deed, _item(demo, demo.types[item.description], item.location_id))
+
+
+def _bill(demo: Demo, place: Place, invoice_id: int) -> None:
+    age = (demo.today - demo.desk.today).days
+    if age < 20:
+        return
+    if place.customer == "Harbour Row Offices":
+        with demo.desk.doing(demo.office) as deed:
+            row = get_invoice(deed.session, invoice_id)
+            lines = [(line.description, line.quantity, line.price) for line in row.lines]
+            change_draft(deed, invoice_id, lines, reference=f"HR-{demo.desk.today:%y%m}-{demo.luck.randint(100, 999)}")
+    issue_invoice(demo.desk, demo.office, invoice_id)
+    late = place.customer in ("Saltgate Brewery", "Harbour Row Offices") and age < 400
+    paid_on = demo.desk.today + timedelta(days=demo.luck.randint(12, 41))
+    if late or paid_on >= demo.today:
+        return
+    demo.go_to(paid_on, 10)
+    with demo.desk.doing(demo.office) as deed:
+        record_payment(deed, invoice_id, paid_on, get_invoice(deed.session, invoice_id).gross_pence, "bank transfer")
+
+
+def _work_visit(demo: Demo, visit_id: int, technician: Person, share: float = 1.0, failing: int | None = None) -> None:
+    """Start a visit and record a share of its items; failing names the place in the list of the one that fails."""
+    with demo.desk.doing(technician) as deed:
+        visit = visits.start_visit(deed, visit_id)
+        rulebook = rulebook_named(visit.rulebook_id)
+        rows = list_visit_items(deed.session, visit_id)
+        for place, row in enumerate(rows[: round(len(rows) * share)]):
+            deed = replace(deed, now=deed.now + timedelta(minutes=3))
+            if failing is None and demo.luck.random() < 0.012:
+                readings.leave_item(deed, visit_id, row.item_id, demo.luck.choice(list(NotTested)[:3]), "")
+                continue
+            luck = None if failing is None else place == failing
+            entries, remedy = invent_entries(row.item.facts, rulebook, demo.luck, luck)
+            readings.record_item(deed, visit_id, row.item_id, entries, remedy=remedy)
+
+
+def _work_today(demo: Demo, places: list[Place], say: "_Progress") -> str:
+    """The main job for today's visit, another one under way, and bookings for the days to come."""
+    worked = next(place for place in places if place.today == "worked")
+    begun = next(place for place in places if place.today == "under way")
+    joss, wren = demo.technicians
+    demo.go_to(_working_day(demo.today - timedelta(days=9)), 11)
+    with demo.desk.doing(demo.office) as deed:
+        visit_id = visits.book_visit(deed, Booking(worked.id, joss.id, demo.instruments[0], demo.today, time(9, 0))).id
+        begun_id = visits.book_visit(deed, Booking(begun.id, wren.id, demo.instruments[1], demo.today, time(10, 30))).id
+        for days, place in ((6, places[2]), (13, places[5])):
+            day = _working_day(demo.today + timedelta(days=days))
+            visits.book_visit(deed, Booking(place.id, joss.id, demo.instruments[0], day, time(9, 30)))
+    # Early enough that nothing is told of hours that have not come yet.
+    demo.now = min(
+        datetime.now(UTC) - timedelta(minutes=90),
+        datetime.combine(demo.today, time(9), demo.settings.time_zone).astimezone(UTC),
+    )
+    if demo.desk.today != demo.today:
+        demo.now = datetime.combine(demo.today, time(0, 1), demo.settings.time_zone).astimezone(UTC)
+    say("Today's visit", 0, 3)
+    _work_visit(demo, visit_id, joss, failing=0)
+    _work_visit(demo, begun_id, wren, share=0.4)
+    with demo.desk.doing(joss) as deed:
+        visits.finish_visit(deed, visit_id)
+        progress = count_progress(deed.session, visit_id)
+    say("Today's visit", 1, 3)
+    certificate_id = issue_certificate(demo.desk, demo.owner, visit_id)
+    say("Today's visit", 2, 3)
+    with demo.desk.doing(demo.office) as deed:
+        invoice_id = draft_invoice(deed, visit_id).id
+    issue_invoice(demo.desk, demo.office, invoice_id)
+    with demo.desk.doing(demo.office) as deed:
+        token = make_share_link(deed, visit_id, note="Sent to the head teacher")
+    say("Today's visit", 3, 3)
+    return _account(demo, worked, visit_id, certificate_id, invoice_id, token, progress)
+
+
+def _account(
+    demo: Demo, place: Place, visit_id: int, certificate_id: int, invoice_id: int, token: str, progress: Any
+) -> str:
+    address, folder = demo.settings.public_address, demo.settings.papers_folder
+    with demo.desk.database.reading() as session:
+        certificate, invoice, firm = (
+            get_certificate(session, certificate_id),
+            get_invoice(session, invoice_id),
+            get_firm(session),
+        )
+        pounds = [f"£{pence // 100:,}.{pence % 100:02d}" for pence in (invoice.net_pence, invoice.vat_pence, invoice.gross_pence)]
+        signs = "\n".join(f"    {person.role.value:<11}{_email(person)}" for person in demo.staff.values())
+        return f"""
+{firm.name}: an invented firm, made on {demo.today.day} {demo.today:%B %Y}.
+
+  Today's visit   {place.customer}, {place.told["name"]} (visit {visit_id})
+                  {progress.items} items: {progress.passed} passed, {progress.failed} failed, {progress.not_tested} not tested
+  Certificate     {certificate.number}  {folder / certificate.file_name}
+  Invoice         {invoice.number}  {pounds[0]} + {pounds[1]} VAT = {pounds[2]}, due {invoice.due_on}
+                  {folder / invoice.file_name}
+  Share link      {address}/s/{token}
+
+  Sign in at      {address}
+{signs}
+    password   {demo.password}
+"""
+
+
+def _email(person: Person) -> str:
+    return str(next(each["email"] for each in read_toml("firm.toml")["people"] if each["name"] == person.name))
+
+
+class _Progress:
+    """A line that moves on a terminal, and one line a step elsewhere."""
+
+    def __call__(self, what: str, done: int, total: int) -> None:
+        if sys.stdout.isatty():
+            bar = "█" * round(24 * done / total)
+            print(f"\r{what:<24}{bar:<24} {done} of {total}", end="\n" if done == total else "", flush=True)
+        elif done == total:
+            print(f"{what}: {done} of {total}", flush=True)
