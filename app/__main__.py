@@ -57,7 +57,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     upgrade.set_defaults(run=_upgrade)
 
-    for each in (serve, demo, back_up, restore, upgrade):
+    migration = commands.add_parser(
+        "new-migration", help="for developers: write a migration with what has changed in the tables"
+    )
+    migration.add_argument("name", help="what it does, such as add_photos")
+    migration.set_defaults(run=_new_migration)
+
+    for each in (serve, demo, back_up, restore, upgrade, migration):
         each.add_argument("--data", type=Path, help="folder of the data (usual: var, or OHMSTEAD_DATA)")
     return parser
 
@@ -148,6 +154,12 @@ def _restore(settings: Settings, arguments: argparse.Namespace) -> None:
 def _upgrade(settings: Settings, arguments: argparse.Namespace) -> None:
     _open_database(settings)
     print("The database is at the newest tables.")
+
+
+def _new_migration(settings: Settings, arguments: argparse.Namespace) -> None:
+    from app.store.migrate import add_migration
+
+    add_migration(_open_database(settings).engine, arguments.name)
 
 
 if __name__ == "__main__":

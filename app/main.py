@@ -31,11 +31,14 @@ from app.web import (
     people,
     premises,
     prices,
+    readings,
     set_up,
     settings,
     share,
     share_links,
+    sheets,
     sign_in,
+    visits,
 )
 from app.web.errors import add_error_pages
 from app.web.filters import ROOT, new_environment
@@ -56,6 +59,9 @@ NOUNS = (
     item_pages,
     equipment_types,
     instruments,
+    visits,
+    sheets,
+    readings,
     prices,
     certificates,
     invoice_lines,

@@ -113,7 +113,8 @@ def check_sequence(
         )  # fmt: skip
     if item.kind is Kind.MICROWAVE_OVEN:
         steps.append(_microwave())
-    return tuple(steps)
+    # sorted() keeps the order within each part: whatever does not energise the item comes before whatever does.
+    return tuple(sorted(steps, key=lambda step: step.energises))
 
 
 def may_need_earth(item: ItemFacts) -> bool:

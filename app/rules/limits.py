@@ -160,7 +160,11 @@ def _from_rating(item: ItemFacts) -> Limit | None:
         value, allowed = rated * Decimal("1.2"), "20 %"
     unit = UNITS[Check.LOAD]
     working = f"rated {describe_number(rated)} W and {allowed} (EN 60335-1, 10.1, from memory)"
-    return Limit(number_rounded(value), None, unit, working, "EN 60335-1, 10.1", Status.MEMORY)
+    # No source makes a fail of it, so a load above this is for a person, however far above.
+    wants = "The load is above the rating: look for the cause; a person decides whether the item stays in use."
+    return Limit(
+        number_rounded(value), None, unit, working, "EN 60335-1, 10.1", Status.MEMORY, "", Decimal(10) ** 9, wants
+    )
 
 
 def _with_house(check: Check, item: ItemFacts, limit: Limit, house: tuple[HouseLimit, ...]) -> Limit:
@@ -196,7 +200,7 @@ def _with_loosest(limit: Limit, loosest: Decimal, strictest: Decimal | None) -> 
 
 def _with_sentence(limit: Limit) -> Limit:
     words = describe_limit(limit)
-    asked = f" {limit.wants}" if limit.wants else ""
+    asked = f" {limit.wants}" if limit.wants and limit.unit is not UNITS[Check.LOAD] else ""
     return replace(limit, sentence=f"{words[0].upper()}{words[1:]}.{asked}")
 
 

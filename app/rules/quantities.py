@@ -154,8 +154,10 @@ def parse_reading(text: str, unit: Unit) -> Reading:
     typed = _tidy(text)
     if not typed:
         raise ValueError(f"Type the reading, such as 0.21 {unit.symbol}.")
+    if len(typed) > 40:
+        raise ValueError("That is too long to be a reading.")
     match = _SHAPE.fullmatch(typed)
-    if match is None or len(typed) > 40:
+    if match is None:
         raise ValueError(_explain(typed, unit))
     value = _decimal(match["number"])
     typed_unit = unit

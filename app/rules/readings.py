@@ -242,7 +242,8 @@ def _list_more_advice(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]
         if answer.limit is not None and answer.limit.remark and answer.outcome is not Outcome.PASS:
             found.append(Advice("setting-matters", answer.limit.remark, Severity.NOTE))
         if answer.limit is not None and answer.limit.loosest is not None and answer.outcome is Outcome.INCONCLUSIVE:
-            found.append(Advice("limit-needs-fact", answer.limit.wants))
+            code = "load-above-rating" if check is Check.LOAD else "limit-needs-fact"
+            found.append(Advice(code, answer.limit.wants))
     return found + _list_energised(steps, judged)
 
 

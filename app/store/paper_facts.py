@@ -20,6 +20,7 @@ from app.rules.people import Person
 from app.rules.quantities import Bound, Reading, Unit, describe_number
 from app.rules.rulebooks import rulebook_named
 from app.rules.verdicts import Outcome, Verdict
+from app.rules.visits import NotTested
 from app.store.customers import CustomerRow
 from app.store.firms import get_firm, list_lines
 from app.store.items import DefectRow
@@ -51,7 +52,7 @@ def facts_for_certificate(
     technicians = {row.tested_by.id: row.tested_by for row in rows if row.tested_by} or {
         visit.technician.id: visit.technician
     }
-    deviations = ()
+    deviations: tuple[str, ...] = ()
     if visit.instrument_reason:
         deviations = (
             f"The instrument was out of calibration on the day. Reason for using it: {visit.instrument_reason}",
@@ -125,12 +126,18 @@ def _result(row: VisitItemRow) -> ItemResult:
         defects=tuple(_defect(defect, row.readings) for defect in row.defects),
         tested_on=row.tested_on if row.readings else None,
         next_due_on=row.next_due_on,
-        not_tested_reason=": ".join(text for text in (row.not_tested, row.not_tested_note) if text),
+        not_tested_reason=_why_not_tested(row),
         incomplete_reason=f"Not done: {missing}." if missing and not row.not_tested else "",
         out_of_use=verdict == Verdict.FAIL,
         technician=row.tested_by.initials if row.tested_by else "",
         note=row.note,
     )
+
+
+def _why_not_tested(row: VisitItemRow) -> str:
+    if row.not_tested == NotTested.OTHER and row.not_tested_note:
+        return row.not_tested_note
+    return ": ".join(text for text in (row.not_tested, row.not_tested_note) if text)
 
 
 def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
@@ -142,8 +149,8 @@ def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
         outcome=Outcome(row.outcome),
         reading=value,
         limit=facts_limit_text(row),
-        point=row.point,
-        working=row.working,
+        point=row.point.replace("-", " ") if row.check == Check.VISUAL else row.point,
+        working=row.working if row.limit_text else "",
         source=row.source,
         margin=_margin(row),
         note="" if said_as_defect else row.note,

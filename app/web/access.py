@@ -70,6 +70,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     # visits and the visit sheet
     ("GET", "/visits"): SIGNED_IN,
     ("GET", "/visits/new"): OFFICE,
+    ("GET", "/visits/parts/day"): OFFICE,
     ("POST", "/visits"): OFFICE,
     ("GET", "/visits/{visit_id}"): SIGNED_IN,
     ("GET", "/visits/{visit_id}/edit"): OFFICE,

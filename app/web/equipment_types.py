@@ -5,7 +5,7 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 
 from app.actions.equipment_types import add_equipment_type, change_equipment_type
-from app.rules.equipment import ItemFacts
+from app.rules.equipment import Cord, ItemFacts
 from app.rules.items import MONTHS_MOST, EquipmentTypeDetails
 from app.rules.verdicts import Mistakes
 from app.store.equipment_types import EquipmentTypeRow, get_equipment_type, list_equipment_types
@@ -27,7 +27,7 @@ def list_types(request: Request, session: Reading, asked: Asked) -> Response:
 
 @routes.get("/equipment-types/new")
 def new_equipment_type(request: Request) -> Response:
-    form = Form(show_facts(ItemFacts()))
+    form = Form(show_facts(ItemFacts(cord=Cord(moulded_plug=None))))
     return page(request, "equipment_types/new.html", form=form, choices=list_facts_choices(form))
 
 

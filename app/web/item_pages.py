@@ -19,7 +19,7 @@ from app.rules.limits import limit_for
 from app.rules.quantities import Bound, Unit, describe_number
 from app.rules.quantities import Reading as MeasuredValue
 from app.rules.rcds import list_trip_tests
-from app.rules.rulebooks import Rulebook, rulebook_named
+from app.rules.rulebooks import RULEBOOKS, Rulebook, rulebook_named
 from app.rules.verdicts import Mistakes
 from app.store.firms import get_firm
 from app.store.items import ItemRow, get_item, list_item_numbers, list_open_defects
@@ -124,7 +124,11 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         for location in premises.locations
         if location.id != row.location_id
     ]
-    history = [(past, [_recorded(reading) for reading in past.readings]) for past in list_item_history(session, row.id)]
+    titles = {book.id: f"{book.title}, {book.edition}" for book in RULEBOOKS.values()}
+    history = [
+        (past, [_recorded(reading) for reading in past.readings], titles.get(past.rulebook_id, past.rulebook_id))
+        for past in list_item_history(session, row.id)
+    ]
     return {
         "item": row,
         "withdrawn": row.state == ItemState.WITHDRAWN,
@@ -168,7 +172,7 @@ def _when(step: Step) -> str:
 
 def _recorded(row: ReadingRow) -> RecordedCheck:
     value = MeasuredValue(row.value, Unit(row.unit), Bound(row.bound)).text if row.value is not None else ""
-    parts = [Check(row.check).word, row.point]
+    parts = [Check(row.check).word, "" if row.check == Check.VISUAL else row.point]  # there the sentence names the point
     if row.multiple is not None:
         parts.append(
             f"{describe_number(row.multiple)} ×" + (f" at {row.phase_deg}°" if row.phase_deg is not None else "")

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from app.actions.deeds import Deed
 from app.actions.items import add_item, change_item
 from app.actions.premises import add_location
-from app.rules.equipment import Environment, ItemFacts
+from app.rules.equipment import Cord, Environment, ItemFacts
 from app.rules.intervals import suggest_interval
 from app.rules.items import MONTHS_MOST, ItemDetails, next_number
 from app.rules.verdicts import Mistakes
@@ -78,7 +78,7 @@ def _empty_form(session: Session, premises: PremisesRow, asked: Form) -> Form:
     like_id = asked.whole("like", 1, 2**31)
     chosen = _chosen_type(session, asked) or _type_named(session, asked.whole("type", 1, 2**31))
     typed = {name: asked.value(name) for name in OWN_FIELDS if asked.value(name)}
-    facts = ItemFacts()
+    facts = ItemFacts(cord=Cord(moulded_plug=None))
     form = Form.showing(location_id=asked.whole("location", 1, 2**31))
     if like_id is not None:
         item = get_item(session, like_id)

@@ -82,6 +82,7 @@ def _shown(session: Session, customer: CustomerRow | None, today: date) -> dict[
         "now": now,
         "agreements": list_price_agreements(session, customer_id),
         "kinds": list(Kind),
+        "words": {kind.value: kind.word for kind in Kind},
         "today": today,
         "form": _form_of(now, today),
     }

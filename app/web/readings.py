@@ -14,7 +14,7 @@ from app.rules.visits import NotTested, VisitState
 from app.store.items import list_open_defects
 from app.store.readings import VisitItemRow, find_visit_item, get_visit_item, list_item_history, list_visit_items
 from app.web.answers import show_answers
-from app.web.entry_fields import list_points, list_sheet_steps, new_entries, show_entries, show_last
+from app.web.entry_fields import USUAL, list_points, list_sheet_steps, new_entries, show_entries, show_last
 from app.web.fields import Form
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, ask_again, go, page
 from app.web.sheets import list_groups, show_next
@@ -107,10 +107,13 @@ def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
         "facts": facts,
         "rulebook": rulebook,
         "steps": steps,
+        "filled": [name for name, value in form.values.items() if value],
         "points": list_points(facts),
         "answers": show_answers(form, facts, rulebook),
         "advice": list_advice(facts),
-        "wants": next((field.wants for step in steps for field in step.fields if field.wants), ""),
+        "wants": next(
+            (field.wants for step in steps for field in step.fields if field.wants and field.check not in USUAL), ""
+        ),
         "last": show_last(before.readings, facts, rulebook) if before else {},
         "last_on": before.tested_on if before else None,
         "open_defects": [defect for defect in list_open_defects(session, item.id) if defect.visit_item_id != row.id],

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from app.actions.certificates import open_certificate
 from app.actions.invoices import open_invoice
 from app.actions.share_links import TooManyTries, try_share_link
+from app.rules.checks import Check
 from app.rules.dangers import describe_danger
 from app.rules.file_names import suggest_file_name
 from app.store.certificates import CertificateRow, find_certificate_of_visit
@@ -113,15 +114,18 @@ def _told_from(paper: dict[str, Any]) -> dict[str, Any]:
 
 
 def _failed(item: dict[str, Any], row: dict[str, Any]) -> dict[str, Any]:
-    dangers = [describe_danger(reading["check"]) for reading in row["readings"] if reading["bad"]]
     seen = [text for text in row["defects"] if text]
+    bad = [reading["check"] for reading in row["readings"] if reading["bad"]]
+    dangers = {check: describe_danger(check) for check in bad}
+    # What the technician wrote about a look says more than the general sentence.
+    told = [danger.sentence for check, danger in dangers.items() if not (seen and check == Check.VISUAL)]
     return {
         "number": item["number"],
         "what": ", ".join(text for text in (item["description"], item["product"]) if text),
         "place": item["location"],
-        "plain": list(dict.fromkeys(danger.sentence for danger in dangers)),
+        "plain": list(dict.fromkeys(told)),
         "seen": seen,
         "measured": [text for text in item["wrong"] if text.rstrip(".") not in {each.rstrip(".") for each in seen}],
         "todo": item["todo"],
-        "urgent": any(danger.urgent for danger in dangers),
+        "urgent": any(danger.urgent for danger in dangers.values()),
     }

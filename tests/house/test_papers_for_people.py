@@ -7,6 +7,7 @@ import pytest
 from tests.house.tree import APP, ROOT, list_modules
 
 SPAN = re.compile(r"(?<!`)`([^`\n]+)`(?!`)")
+LINK = re.compile(r"\]\((?!https?:|#)([^)\s]+)\)")
 PATH = re.compile(r"\.?[\w*{},.-]+(/[\w*{},.-]+)*/?")
 FILE = re.compile(r"\.(py|html|css|js|md|toml|lock|json|csv|svg|woff2|txt)$")
 MADE_WHEN_RUN = ("var/", ".venv")
@@ -14,9 +15,9 @@ SETTING = re.compile(r"OHMSTEAD_[A-Z_]+")
 
 
 def named_paths(text: str) -> list[str]:
-    """What stands in backticks and looks like a path: with a slash inside, or a file's ending."""
+    """Where links and pictures lead, and what stands in backticks and looks like a path."""
     words = [span.split()[0].removeprefix("./") for span in SPAN.findall(text) if span.strip()]
-    return [
+    return LINK.findall(text) + [
         word
         for word in words
         if PATH.fullmatch(word) and (FILE.search(word) or "/" in word) and not word.startswith(MADE_WHEN_RUN)

@@ -9,7 +9,7 @@ ROOT = Path(__file__).resolve().parents[2]
 APP = ROOT / "app"
 TEMPLATES = ROOT / "templates"
 ROOMS = ("rules", "store", "actions", "documents", "web")
-NOT_OURS = {".git", ".venv", "var", "node_modules"}
+NOT_OURS = {".git", ".venv", ".hypothesis", "var", "node_modules"}
 
 
 @cache

@@ -8,6 +8,7 @@ import pytest
 from app.actions.deeds import Desk
 from app.store.database import Database
 from tests.cast import LONDON, Clock
+from tests.web.firm_at_work import FirmAtWork, running_firm
 
 
 @pytest.fixture
@@ -16,3 +17,10 @@ def desk(sqlite_url: str, clock: Clock, tmp_path: Path) -> Iterator[Desk]:
     database = Database(sqlite_url)
     yield Desk(database, tmp_path / "papers", "https://office.tarn-alder.example", LONDON, clock)
     database.close()
+
+
+@pytest.fixture(scope="module")
+def firm_at_work(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[FirmAtWork]:
+    """A firm in the middle of its work, made once for a module; each test puts it back first where that matters."""
+    with running_firm(sqlite_template, tmp_path_factory.mktemp("firm")) as firm:
+        yield firm

@@ -1,0 +1,117 @@
+// The visit sheet: locks follow the verdict as it is typed, the next field is where the hand expects it, and what is not
+// saved yet says so. The sheet works without this; then it is judged when it is saved.
+(function () {
+  "use strict";
+  var form = document.getElementById("item-form");
+  var finder = document.getElementById("find-number");
+
+  // A scanner types wherever the focus happens to be. Unless that is a text, its number goes to the finder.
+  document.addEventListener("keydown", function (event) {
+    if (!finder || event.ctrlKey || event.metaKey || event.altKey || !/^[0-9A-Za-z]$/.test(event.key)) return;
+    if (event.target.closest("textarea, select, input:not([type=radio], [type=checkbox])")) return;
+    finder.focus();
+    finder.select();
+  });
+
+  if (!form) return;
+  var status = document.getElementById("sheet-status");
+  var unsaved = false;
+
+  function isShut(field) {
+    var fold = field.closest("details");
+    return field.disabled || field.closest("fieldset:disabled") !== null || (fold && !fold.open) || field.offsetParent === null;
+  }
+
+  // The places to fill in, in order: text fields, and of two big choices the chosen one or the first.
+  function stops() {
+    return Array.prototype.filter.call(form.querySelectorAll(".step input"), function (field) {
+      if (field.type === "checkbox" || field.type === "hidden" || isShut(field)) return false;
+      if (field.type !== "radio") return true;
+      var chosen = form.querySelector('input[name="' + field.name + '"]:checked');
+      return chosen ? chosen === field : form.querySelector('input[name="' + field.name + '"]') === field;
+    });
+  }
+
+  function isEmpty(field) {
+    return field.type === "radio" ? !form.querySelector('input[name="' + field.name + '"]:checked') : field.value.trim() === "";
+  }
+
+  function goOn(field) {
+    var all = stops();
+    var place = all.indexOf(field);
+    if (place < 0 && field.type === "radio") {
+      place = all.findIndex(function (other) { return other.name === field.name; });
+    }
+    var next = all[place + 1] || form.querySelector('button[value="next"]');
+    next.focus();
+    if (next.select) next.select();
+  }
+
+  // Enter, from a keyboard or an instrument that types its reading, goes to the next field instead of sending the form.
+  form.addEventListener("keydown", function (event) {
+    var field = event.target;
+    if (event.key !== "Enter" || field.tagName !== "INPUT") return;
+    event.preventDefault();
+    if (field.type === "radio" && isEmpty(field)) return;
+    goOn(field);
+  });
+
+  // "All points satisfactory", pressed with a finger, opens the first reading.
+  form.addEventListener("click", function (event) {
+    var field = event.target;
+    if (field.type !== "radio" || field.value !== "satisfactory" || event.detail === 0) return;
+    if (field.name === "visual") setTimeout(function () { goOn(field); }, 0);
+  });
+
+  // Locks ------------------------------------------------------------------------------------------------------------
+  function sentences(kind) {
+    var found = {};
+    Array.prototype.forEach.call(form.querySelectorAll("#so-far li[data-" + kind + "]"), function (line) {
+      found[line.dataset[kind]] = line.textContent;
+    });
+    return found;
+  }
+
+  function lock() {
+    var locked = sentences("locks");
+    var waiting = sentences("waits");
+    var opened = false;
+    Array.prototype.forEach.call(form.querySelectorAll(".part[data-check]"), function (part) {
+      var why = locked[part.dataset.check] || "";
+      var fields = part.querySelector("fieldset");
+      if (fields.disabled && !why && Array.prototype.some.call(fields.elements, hasValue)) opened = true;
+      if (!fields.disabled && why && fields.contains(document.activeElement)) document.activeElement.blur();
+      fields.disabled = why !== "";
+      part.classList.toggle("is-locked", why !== "");
+      part.querySelector("[data-lock]").textContent = why;
+      var isFirst = part === part.parentElement.firstElementChild;
+      part.querySelector("[data-wait]").textContent = isFirst && !why ? waiting[part.dataset.check] || "" : "";
+      if (isFirst) part.closest(".step").classList.toggle("is-locked", why !== "");
+    });
+    // What was typed before the lock counts again, so it is judged again.
+    if (opened) form.dispatchEvent(new Event("input", { bubbles: true }));
+  }
+
+  function hasValue(field) {
+    return field.type === "radio" || field.type === "checkbox" ? field.checked : Boolean(field.value);
+  }
+
+  document.addEventListener("htmx:afterSettle", function (event) {
+    if (event.detail.elt && event.detail.elt.id === "so-far") lock();
+  });
+  if (document.getElementById("so-far").querySelector("[data-locks]")) lock();
+
+  // Not saved yet ----------------------------------------------------------------------------------------------------
+  form.addEventListener("input", function (event) {
+    if (unsaved || event.target === form) return;
+    unsaved = true;
+    status.textContent = "Not saved yet";
+  });
+  form.addEventListener("submit", function () { unsaved = false; });
+  window.addEventListener("pageshow", function (event) { if (event.persisted) unsaved = true; });
+  window.addEventListener("beforeunload", function (event) { if (unsaved) event.preventDefault(); });
+
+  // Where to begin: what is wrong, else what is empty.
+  var first = form.querySelector('[aria-invalid="true"]') || stops().find(isEmpty);
+  if (first) first.focus({ preventScroll: !first.matches('[aria-invalid="true"]') });
+})();

@@ -1,0 +1,198 @@
+"""A firm in the middle of its work: a row for everything that an address can name, and somebody of each kind at a browser.
+
+Putting it back takes a copy of one file, so that every request of a long table starts from the same state.
+"""
+
+import re
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from hashlib import sha256
+from pathlib import Path
+
+from fastapi import FastAPI
+from sqlalchemy import select
+
+from app.actions import certificates, customers, invoices, people, prices, readings, share_links, visits
+from app.actions.deeds import Desk
+from app.main import create_app
+from app.rules.checks import Check
+from app.rules.customers import ContactDetails
+from app.rules.entries import Entry
+from app.rules.people import Person, PersonDetails, Role
+from app.rules.verdicts import Outcome
+from app.rules.visits import Booking, NotTested
+from app.settings import Settings
+from app.store.certificates import get_certificate
+from app.store.database import Base, Database
+from app.store.people import find_sign_in
+from app.store.readings import list_visit_items
+from app.web.kit import FORM_TOKEN, SESSION
+from tests.cast import PASSWORD, Browse, Clock, World, make_world
+
+CODE = "ab12cd34"
+PLAIN = "of-the-sign-in-page"
+#: Nobody is a browser that has only seen the sign-in page; the one who left and the one whose time is up kept a cookie.
+STRANGERS = ("nobody", "left", "expired")
+STAFF = tuple(role.value for role in Role)
+
+
+@dataclass
+class FirmAtWork:
+    """The app with its database file, the ids for its addresses, and the cookies and form token of each kind of person."""
+
+    app: FastAPI
+    file: Path
+    clock: Clock
+    world: World
+    ids: dict[str, str]
+    booked_id: str
+    finished_id: str
+    draft_id: str
+    keys: dict[str, tuple[dict[str, str], str]]
+
+    @property
+    def database(self) -> Database:
+        database: Database = self.app.state.desk.database
+        return database
+
+    def browse(self, who: str) -> Browse:
+        """The browser of nobody, left, expired, technician, office or owner."""
+        cookies, token = self.keys[who]
+        return Browse(self.app, cookies, token)
+
+    def put_back(self) -> None:
+        """Make the database what it was at the start."""
+        self.database.close()
+        for ending in ("-wal", "-shm", "-journal"):
+            self.file.with_name(self.file.name + ending).unlink(missing_ok=True)
+        shutil.copyfile(self.file.with_suffix(".kept"), self.file)
+
+    def address(self, method: str, path: str) -> str:
+        """The address of a real row: what is edited is still open, what is printed is issued."""
+        ids = dict(self.ids)
+        if re.match(r"/visits/\{visit_id\}(/(edit|start|cancel))?$", path):
+            ids["visit_id"] = self.booked_id
+        if re.search(r"/(certificate|invoice|share-links.*)$", path):
+            ids["visit_id"] = self.finished_id
+        if re.search(r"/invoices/\{invoice_id\}(/(edit|parts/totals|discard|issue))?$", path) and (
+            method == "POST" or not path.endswith("}")
+        ):
+            ids["invoice_id"] = self.draft_id
+        if path.startswith("/customers/"):
+            ids["agreement_id"] = ids["customer_agreement_id"]
+        return path.format(**ids)
+
+    def contents(self) -> str:
+        """A digest of every row of every table."""
+        digest = sha256()
+        with self.database.reading() as session:
+            for table in Base.metadata.sorted_tables:
+                for row in session.execute(select(table).order_by(*table.primary_key.columns)):
+                    digest.update(repr((table.name, tuple(row))).encode())
+        return digest.hexdigest()
+
+
+@contextmanager
+def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
+    """Make the firm in a new folder, from a migrated database."""
+    file = folder / "ohmstead.db"
+    shutil.copyfile(template, file)
+    clock = Clock()
+    app = create_app(Settings(data_folder=folder, address="https://office.tarn-alder.example"), clock, CODE)
+    desk: Desk = app.state.desk
+    world = make_world(desk)
+    with desk.doing(world.owner) as deed:
+        contact = customers.add_contact(deed, world.customer_id, ContactDetails("Ada Lomas"))
+        own = prices.agree_prices(deed, None, date(2025, 1, 1), 120)
+        agreed = prices.agree_prices(deed, world.customer_id, date(2025, 1, 1), 110)
+        visits.start_visit(deed, world.visit_id)
+    issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
+    certificate_id = certificates.issue_certificate(desk, world.office, issued_visit)
+    with desk.doing(world.office) as deed:
+        issued, draft = (invoices.draft_invoice(deed, visit).id for visit in (issued_visit, drafted_visit))
+    invoices.issue_invoice(desk, world.office, issued)
+    with desk.doing(world.office) as deed:
+        payment = invoices.record_payment(deed, issued, desk.today, 100)
+        token = share_links.make_share_link(deed, issued_visit)
+        link = share_links.find_share_link(deed.session, share_links.hash_of(token))
+        assert link is not None
+        code = get_certificate(deed.session, certificate_id).code
+    ids = {
+        "customer_id": world.customer_id,
+        "contact_id": contact.id,
+        "premises_id": world.premises_id,
+        "location_id": world.location_id,
+        "item_id": world.item_ids[0],
+        "equipment_type_id": world.equipment_type_id,
+        "instrument_id": world.instrument_id,
+        "visit_id": world.visit_id,
+        "certificate_id": certificate_id,
+        "invoice_id": issued,
+        "payment_id": payment.id,
+        "agreement_id": own.id,
+        "customer_agreement_id": agreed.id,
+        "share_link_id": link.id,
+        "person_id": world.technician.id,
+        "token": token,
+        "code": code,
+    }
+    texts = {name: str(value) for name, value in ids.items()}
+    keys = _keys(desk, world, clock)
+    app.state.desk.database.close()
+    shutil.copyfile(file, file.with_suffix(".kept"))
+    yield FirmAtWork(
+        app, file, clock, world, texts, str(world.other_visit_id), str(issued_visit), str(draft), keys
+    )
+    app.state.desk.database.close()
+
+
+def _finished(desk: Desk, world: World) -> int:
+    """A finished visit at the other customer's premises: one item failed, the rest not found."""
+    with desk.doing(world.owner) as deed:
+        booking = Booking(world.other_premises_id, world.technician.id, world.instrument_id, desk.today)
+        visit_id = visits.book_visit(deed, booking).id
+        visits.start_visit(deed, visit_id)
+        failed = [Entry(Check.VISUAL, outcome=Outcome.FAIL, note="The plug is cracked")]
+        for number, row in enumerate(list_visit_items(deed.session, visit_id)):
+            if number == 0:
+                readings.record_item(deed, visit_id, row.item_id, failed)
+            else:
+                readings.leave_item(deed, visit_id, row.item_id, NotTested.NOT_FOUND)
+        visits.finish_visit(deed, visit_id)
+    return visit_id
+
+
+def _keys(desk: Desk, world: World, clock: Clock) -> dict[str, tuple[dict[str, str], str]]:
+    """For each kind of person: the cookies, and the token that their forms carry."""
+    gone = PersonDetails("Kit Marsh", "kit@tarn-alder.example", Role.OWNER, "KM")
+    with desk.doing(world.owner) as deed:
+        left = people.add_person(deed, gone, PASSWORD)
+    keys = {
+        "nobody": ({FORM_TOKEN: PLAIN}, PLAIN),
+        "left": _once_signed_in(desk, left),
+        **{person.role.value: _sign_in(desk, person) for person in (world.owner, world.office, world.technician)},
+    }
+    with desk.doing(world.owner) as deed:
+        people.change_person(deed, left.id, replace(gone, active=False))
+    now = clock.now
+    clock.now = now - timedelta(days=30)
+    keys["expired"] = _once_signed_in(desk, world.owner)
+    clock.now = now
+    return keys
+
+
+def _once_signed_in(desk: Desk, person: Person) -> tuple[dict[str, str], str]:
+    """The old cookie, and that of the sign-in page, whose token is the only one that still goes for something."""
+    return _sign_in(desk, person)[0] | {FORM_TOKEN: PLAIN}, PLAIN
+
+
+def _sign_in(desk: Desk, person: Person) -> tuple[dict[str, str], str]:
+    with desk.doing(None) as deed:
+        token = people.sign_in(deed, f"{person.name.split()[0].lower()}@tarn-alder.example", PASSWORD)
+        assert token is not None
+        row = find_sign_in(deed.session, people.hash_of(token), deed.now)
+        assert row is not None
+        return {SESSION: token}, row.csrf
