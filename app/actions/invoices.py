@@ -52,7 +52,7 @@ class DraftLine(NamedTuple):
 
 
 def draft_invoice(deed: Deed, visit_id: int) -> InvoiceRow:
-    """Make the draft for a finished visit from the price agreement that held on its day; one that exists is given back."""
+    """Make the draft of a finished visit from the prices that held on its day; one that exists is given back."""
     visit = get_visit(deed.session, visit_id, locked=True)
     if row := find_invoice_of_visit(deed.session, visit_id):
         return row
@@ -218,9 +218,7 @@ def record_payment(deed: Deed, invoice_id: int, paid_on: date, pence: int, refer
     deed.session.add(payment)
     deed.session.flush()
     deed.session.expire(row, ["payments"])
-    deed.note(
-        "invoice", row.id, f"Recorded a payment of £{convert_from_pence(pence):,.2f} on {paid_on.isoformat()}."
-    )
+    deed.note("invoice", row.id, f"Recorded a payment of £{convert_from_pence(pence):,.2f} on {paid_on.isoformat()}.")
     return payment
 
 

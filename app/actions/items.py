@@ -3,8 +3,10 @@
 from dataclasses import replace
 
 from app.actions.deeds import Deed, check_version, columns_of, fill
+from app.rules.equipment import Environment
+from app.rules.intervals import next_due, suggest_interval
 from app.rules.items import ItemDetails, ItemState, check_item, may_change_state, next_number
-from app.rules.verdicts import Mistakes, Refused
+from app.rules.verdicts import Mistakes, Refused, Verdict
 from app.store.items import ItemRow, find_item_by_number, get_item, list_item_numbers
 from app.store.premises import get_location
 
@@ -39,9 +41,10 @@ def change_item(deed: Deed, item_id: int, details: ItemDetails, version: int | N
     details = _tidied(deed, details, row.customer_id)
     if mistakes := _mistakes(deed, details, row.customer_id, row):
         raise Mistakes(mistakes)
-    before = columns_of(row.details)
+    before, months = columns_of(row.details), interval_months_of(row)
     fill(row, details)
     row.premises_id = location.premises_id
+    _settle_due_day(deed, row, months)
     changed = [name.replace("_", " ") for name, value in columns_of(details).items() if before[name] != value]
     deed.note("item", row.id, f"Changed item {row.number}: {', '.join(changed) or 'nothing'}.")
     return row
@@ -53,7 +56,9 @@ def move_item(deed: Deed, item_id: int, location_id: int) -> ItemRow:
     location = get_location(deed.session, location_id)
     if location.premises.customer_id != row.customer_id:
         raise Refused("An item cannot move to another customer. Withdraw it here and add it there.")
+    months = interval_months_of(row)
     row.location_id, row.premises_id = location.id, location.premises_id
+    _settle_due_day(deed, row, months)
     deed.note("item", row.id, f"Moved item {row.number} to {location.name}, {location.premises.name}.")
     return row
 
@@ -79,6 +84,24 @@ def _change_state(deed: Deed, item_id: int, state: ItemState, reason: str) -> It
     row.state, row.state_reason = state.value, reason.strip()
     deed.note("item", row.id, f"Item {row.number} is now {state.value}: {reason.strip()}")
     return row
+
+
+def interval_months_of(item: ItemRow) -> int | None:
+    """The interval that holds for an item: its own, else its equipment type's, else the suggested one."""
+    if item.interval_months is not None:
+        return item.interval_months
+    if item.equipment_type is not None and item.equipment_type.interval_months is not None:
+        return item.equipment_type.interval_months
+    return suggest_interval(item.facts, Environment(item.premises.environment)).due_months
+
+
+def _settle_due_day(deed: Deed, row: ItemRow, months: int | None) -> None:
+    """Count the next due date anew from the last pass, where another interval holds now than the one given."""
+    deed.session.flush()
+    deed.session.expire(row, ["equipment_type", "location", "premises"])
+    now = interval_months_of(row)
+    if now != months and row.state == ItemState.IN_USE and row.last_tested_on and row.last_verdict == Verdict.PASS:
+        row.next_due_on = next_due(row.last_tested_on, now)
 
 
 def _tidied(deed: Deed, details: ItemDetails, customer_id: int) -> ItemDetails:

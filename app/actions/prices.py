@@ -50,7 +50,7 @@ def agree_prices(
 
 
 def drop_prices(deed: Deed, agreement_id: int, customer_id: int | None) -> None:
-    """Take back an agreement of a customer, or with None of the firm's own list. Invoices already drafted keep theirs."""
+    """Take back an agreement of a customer, or with None of the firm's own list. Drafts already made keep theirs."""
     row = get_price_agreement(deed.session, agreement_id)
     if row.customer_id != customer_id:
         raise Missing("price agreement")

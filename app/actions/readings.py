@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 
 from app.actions.deeds import Deed, check_version
+from app.actions.items import interval_months_of
 from app.rules.advice import Severity
 from app.rules.checks import Check
-from app.rules.equipment import Environment
-from app.rules.intervals import next_due, suggest_interval
+from app.rules.intervals import next_due
 from app.rules.items import ItemState
 from app.rules.readings import CheckVerdict, Entry, ItemVerdict, judge_item
 from app.rules.rulebooks import rulebook_named
@@ -124,7 +124,10 @@ def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerd
     item.last_tested_on, item.last_verdict = tested_on, verdict.verdict.value
     row.next_due_on = None
     if verdict.verdict == Verdict.FAIL:
-        item.state, item.state_reason = ItemState.OUT_OF_USE.value, "Failed at the visit of " + tested_on.isoformat()
+        item.state, item.state_reason = (
+            ItemState.OUT_OF_USE.value,
+            f"Failed at the visit of {tested_on.day} {tested_on:%B %Y}",
+        )
         item.next_due_on = None
         for found in _defects(verdict):
             deed.session.add(
@@ -143,20 +146,6 @@ def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerd
 
 
 REMEDY_USUAL = "Keep it out of use. Have it repaired and tested again, replace it, or withdraw it."
-
-
-def interval_months_of(item: ItemRow) -> int | None:
-    """The interval that holds for an item: its own, else its equipment type's, else the suggested one.
-
-    Where HSE's tables suggest no combined test but a formal visual inspection, that one is due, at the longer end
-    of its range: testing more often than the tables say helps nobody.
-    """
-    if item.interval_months is not None:
-        return item.interval_months
-    if item.equipment_type is not None and item.equipment_type.interval_months is not None:
-        return item.equipment_type.interval_months
-    advice = suggest_interval(item.facts, Environment(item.premises.environment))
-    return advice.months or (advice.visual_months[1] if advice.visual_months else None)
 
 
 def _defects(verdict: ItemVerdict) -> list[str]:

@@ -30,6 +30,8 @@ _CAUTIONS = (
     "This certificate may be passed on only whole. Extracts need the written consent of the firm.",
 )
 
+_SIGNS = "“>” and “<” stand for a reading beyond the instrument’s range; “≤” means at most, “≥” at least."
+
 
 def certificate_from(facts: CertificateFacts) -> dict[str, Any]:
     """Give all that the certificate says; every value can be kept as JSON."""
@@ -178,7 +180,7 @@ def _method(facts: CertificateFacts) -> list[list[str]]:
         ["Also cited", "; ".join(facts.standards)],
         ["Decision rule", facts.decision_rule],
         ["Items", "Those presented at the premises on the days of the visit; nothing was sampled."],
-        ["Signs", "“>” and “<” stand for a reading beyond the range of the instrument; “≤” means at most, “≥” at least."],
+        ["Signs", _SIGNS],
     ]  # fmt: skip
     return [pair for pair in pairs if pair[1]]
 

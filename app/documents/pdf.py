@@ -140,7 +140,8 @@ for _prefix, _uri in (
 ):  # fmt: skip
     ElementTree.register_namespace(_prefix, _uri)
 
-_UA_BLOCK = f"""<rdf:RDF xmlns:rdf="{_RDF}" xmlns:ua="{_UA}" xmlns:e="{_EXTENSION}" xmlns:s="{_SCHEMA}" xmlns:p="{_PROPERTY}">
+_UA_BLOCK = f"""<rdf:RDF xmlns:rdf="{_RDF}" xmlns:ua="{_UA}"
+ xmlns:e="{_EXTENSION}" xmlns:s="{_SCHEMA}" xmlns:p="{_PROPERTY}">
 <rdf:Description rdf:about=""><ua:part>1</ua:part></rdf:Description>
 <rdf:Description rdf:about=""><e:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">
 <s:schema>PDF/UA identification</s:schema><s:namespaceURI>{_UA}</s:namespaceURI><s:prefix>pdfuaid</s:prefix>

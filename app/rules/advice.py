@@ -6,6 +6,7 @@ Most of it is for a person to weigh; what the source calls a fail fails the item
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from functools import lru_cache
 
 from app.rules.checks import LEADS
 from app.rules.equipment import Construction, ItemFacts, Kind, Supply
@@ -42,6 +43,7 @@ class Advice:
     severity: Severity = Severity.ADVICE
 
 
+@lru_cache(maxsize=4096)
 def list_advice(item: ItemFacts) -> tuple[Advice, ...]:
     """List what the item's own facts call for, before any reading: worst first."""
     found = [*_fuse(item), *_cord(item), *_lead(item), *_rcd(item)]

@@ -31,8 +31,12 @@ class Fields:
 
     def has(self, key: str) -> bool:
         """Say whether the field is there and not null."""
+        return self._take(key) is not None
+
+    def _take(self, key: str) -> object:
+        """The field's value, None where it is not there or null; from now on it counts as asked for."""
         self.seen.add(key)
-        return self.data.get(key) is not None
+        return self.data.get(key)
 
     def is_null(self, key: str) -> bool:
         """Say whether the field is there and is null."""
@@ -40,9 +44,9 @@ class Fields:
         return key in self.data and self.data[key] is None
 
     def text(self, key: str, longest: int = 500) -> str:
-        if not self.has(key):
+        value = self._take(key)
+        if value is None:
             return ""
-        value = self.data[key]
         if not isinstance(value, str):
             self.problem(key, "must be text")
         elif len(value) > longest:
@@ -52,31 +56,31 @@ class Fields:
         return ""
 
     def flag(self, key: str, default: bool = False) -> bool:
-        if not self.has(key):
+        value = self._take(key)
+        if value is None:
             return default
-        value = self.data[key]
         if isinstance(value, bool):
             return value
         self.problem(key, "must be true or false")
         return default
 
     def choice(self, key: str, kind: type[Choice], required: bool = False) -> Choice | None:
-        if not self.has(key):
+        value = self._take(key)
+        if value is None:
             if required:
                 self.problem(key, f"is needed: one of {', '.join(kind)}")
             return None
-        value = self.data[key]
         if isinstance(value, str) and value in kind._value2member_map_:
             return kind(value)
         self.problem(key, f"must be one of {', '.join(kind)}")
         return None
 
     def word(self, key: str, words: tuple[str, ...], required: bool = False) -> str | None:
-        if not self.has(key):
+        value = self._take(key)
+        if value is None:
             if required:
                 self.problem(key, f"is needed: one of {', '.join(words)}")
             return None
-        value = self.data[key]
         if isinstance(value, str) and value in words:
             return value
         self.problem(key, f"must be one of {', '.join(words)}")
@@ -86,11 +90,11 @@ class Fields:
         self, key: str, *, least: Decimal = Decimal(0), most: Decimal = Decimal(10) ** 12, above: bool = False
     ) -> Decimal | None:
         """Read a decimal, as text ("0.15") or as a JSON number; above refuses least itself."""
-        if not self.has(key):
+        shown = self._take(key)
+        if shown is None:
             return None
-        value = _decimal(self.data[key])
+        value = _decimal(shown)
         if value is None:
-            shown = self.data[key]
             minus = isinstance(shown, str) and shown.startswith("-")
             self.problem(key, "must not be below zero" if minus else 'must be a number such as "0.15"')
         elif value < least or (above and value == least):
@@ -102,9 +106,9 @@ class Fields:
         return None
 
     def whole(self, key: str, least: int, most: int, default: int) -> int:
-        if not self.has(key):
+        value = self._take(key)
+        if value is None:
             return default
-        value = self.data[key]
         if isinstance(value, int) and not isinstance(value, bool) and least <= value <= most:
             return value
         self.problem(key, f"must be a whole number from {least} to {most}")

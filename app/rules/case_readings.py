@@ -39,7 +39,10 @@ def parse_entries(fields: Fields, item: ItemFacts | None, decision: Decision) ->
         each.close()
         if entry is None:
             continue
-        unsure = entry.uncertainty is None and decision.expanded_uncertainty is None
+        known = decision.expanded_uncertainty is not None
+        if entry.reading is not None and known and decision.unit is not None:
+            known = decision.unit.dimension == entry.reading.unit.dimension
+        unsure = entry.uncertainty is None and not known
         if entry.reading is not None and decision.rule is not DecisionRule.SIMPLE and unsure:
             text = "is needed for this rule, here or in decision"
             each.problem("expanded_uncertainty", text)
@@ -56,10 +59,9 @@ def _entry(each: Fields, item: ItemFacts | None) -> Entry | None:
     lead, uncertainty = each.number("test_lead"), each.number("expanded_uncertainty")
     warmth = each.number("conductor_c", least=Decimal(5), most=Decimal(40))
     entry = Entry(
-        check or Check.VISUAL, point=each.text("point", 200), note=each.text("note", 2000),
+        check or Check.VISUAL, multiple=_multiple(each, check, item), point=each.text("point", 200), note=each.text("note", 2000),
         phase_deg=_phase(each), steady=each.flag("steady", True), conductor_c=warmth, uncertainty=uncertainty,
     )  # fmt: skip
-    entry = replace(entry, multiple=_multiple(each, check, item))
     if check is None or len(each.problems) > before:
         return None
     if said is not None:
@@ -110,7 +112,7 @@ def _multiple(each: Fields, check: Check | None, item: ItemFacts | None) -> Deci
 
 
 def _said(each: Fields, entry: Entry, said: Said) -> Entry | None:
-    for key in ("value", "unit", "bound", "test_lead"):
+    for key in ("value", "test_lead"):
         if each.has(key):
             each.problem(key, "cannot stand beside outcome: give the value or the outcome")
             return None

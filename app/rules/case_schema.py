@@ -183,6 +183,8 @@ _JUDGED: dict[str, Schema] = {
     "status": {"enum": ["seen", "memory", None]},
     "margin": {"type": ["string", "null"], "description": "in the limit's unit, below zero outside the limit"},
     "sentence": {"type": "string"},
+    "expanded_uncertainty": {"type": "string", "description": "k = 2, in the limit's unit"},
+    "conformance_probability": {"type": "string", "description": "that the true value meets the limit (JCGM 106)"},
     "point": {"type": "string"},
     "multiple": {"type": "string"},
     "phase_deg": {"type": "integer"},

@@ -6,9 +6,9 @@ What a case may hold is described by the JSON Schema in case_schema.
 from decimal import Decimal
 
 from app.rules.case_parsing import Case, CaseProblems, parse_case
-from app.rules.decisions import Band
+from app.rules.decisions import Band, number_conformance
 from app.rules.limits import Limit
-from app.rules.quantities import Unit, describe_number
+from app.rules.quantities import Bound, Unit, convert_for_lead, convert_reading, describe_number
 from app.rules.readings import CheckVerdict, judge_item
 
 Answer = dict[str, object]
@@ -76,6 +76,7 @@ def _told(answer: CheckVerdict) -> Answer:
     if answer.acceptance is not None and answer.limit is not None:
         told["acceptance"] = _acceptance(answer.acceptance, answer.limit.unit)
     if entry is not None:
+        told |= _probability(answer)
         if entry.multiple is not None:
             told["multiple"] = describe_number(entry.multiple, 4)
         if entry.phase_deg is not None:
@@ -83,6 +84,19 @@ def _told(answer: CheckVerdict) -> Answer:
         if entry.point:
             told["point"] = entry.point
     return told
+
+
+def _probability(answer: CheckVerdict) -> Answer:
+    """The probability that the true value meets the limit, where the uncertainty is known and the reading exact."""
+    limit, reading = answer.limit, answer.entry.reading if answer.entry is not None else None
+    if limit is None or reading is None or reading.bound is not Bound.EXACT or not answer.uncertainty:
+        return {}
+    value = convert_reading(reading, limit.unit).value
+    if answer.entry is not None and answer.entry.lead is not None:
+        value = convert_reading(convert_for_lead(reading, answer.entry.lead), limit.unit).value
+    half = answer.uncertainty / 2
+    sure = number_conformance(value, half, at_most=limit.at_most, at_least=limit.at_least)
+    return {"expanded_uncertainty": _number(answer.uncertainty), "conformance_probability": str(sure)}
 
 
 def _limit(limit: Limit | None) -> dict[str, str] | None:

@@ -227,14 +227,14 @@ def may_issue_certificate(facts: CertificateFacts) -> tuple[str, ...]:
 
 def _against_row(row: ItemResult) -> list[str]:
     against: list[str] = []
-    if row.verdict == Verdict.FAIL and not row.defects and not any(
-        reading.outcome in (Outcome.FAIL, Outcome.CONDITIONAL_FAIL) for reading in row.readings
+    if (
+        row.verdict == Verdict.FAIL
+        and not row.defects
+        and not any(reading.outcome in (Outcome.FAIL, Outcome.CONDITIONAL_FAIL) for reading in row.readings)
     ):
         against.append(f"Item {row.number} has failed, but neither a defect nor a failing check says why.")
     if row.not_tested_reason and row.verdict != Verdict.INCOMPLETE:
         against.append(f"Item {row.number} is marked as not tested, yet its verdict is {row.verdict.word}.")
-    if row.verdict == Verdict.INCOMPLETE and not (
-        row.not_tested_reason or row.incomplete_reason or row.readings
-    ):
+    if row.verdict == Verdict.INCOMPLETE and not (row.not_tested_reason or row.incomplete_reason or row.readings):
         against.append(f"Item {row.number} has no check and no reason why it was not tested.")
     return against

@@ -4,6 +4,7 @@ those that do. What may stand in for what is said here too, with its condition.
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from app.rules.equipment import Construction, ItemFacts, Kind, Supply, Use
 from app.rules.quantities import Unit
@@ -77,6 +78,7 @@ class Step:
     when: str = ""
 
 
+@lru_cache(maxsize=4096)
 def check_sequence(
     item: ItemFacts, rulebook: Rulebook, *, dielectric: bool = False, after_repair: bool = False
 ) -> tuple[Step, ...]:

@@ -10,7 +10,7 @@ from app.rules.checks import Check
 
 @dataclass(frozen=True)
 class Danger:
-    """sentence says what was found and what can come of it; urgent is True where somebody could be hurt by touching it."""
+    """sentence says what was found and what can come of it; urgent is True where it could hurt somebody."""
 
     sentence: str
     urgent: bool

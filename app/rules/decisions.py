@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from app.rules.quantities import Bound
+from app.rules.quantities import Bound, number_rounded
 from app.rules.verdicts import Outcome
 
 
@@ -104,15 +104,15 @@ def _values_beyond(value: Decimal, bound: Bound, band: Band) -> list[Decimal]:
 
 
 def number_conformance(
-    value: float, standard_uncertainty: float, *, at_most: float | None, at_least: float | None
-) -> float:
-    """Give the probability that the true value meets its limits, for a normal distribution (JCGM 106).
+    value: Decimal, standard_uncertainty: Decimal, *, at_most: Decimal | None, at_least: Decimal | None
+) -> Decimal:
+    """Give the probability that the true value meets its limits, for a normal distribution (JCGM 106), to 4 places.
 
-    standard_uncertainty is half the expanded uncertainty at k = 2. A probability is not a reading, so it is a float.
+    standard_uncertainty, above zero, is half the expanded uncertainty at k = 2.
     """
-    above = 1.0 if at_most is None else number_normal((at_most - value) / standard_uncertainty)
-    below = 0.0 if at_least is None else number_normal((at_least - value) / standard_uncertainty)
-    return above - below
+    above = 1.0 if at_most is None else number_normal(float((at_most - value) / standard_uncertainty))
+    below = 0.0 if at_least is None else number_normal(float((at_least - value) / standard_uncertainty))
+    return number_rounded(Decimal(above - below), 4)
 
 
 def number_false_accept(guard_in_uncertainties: float, k: float = 2.0) -> float:

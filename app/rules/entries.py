@@ -69,8 +69,8 @@ SIMPLE = Decision()
 
 @dataclass(frozen=True)
 class CheckVerdict:
-    """The answer for one check. margin is in the limit's unit, below zero outside the limit; parts holds every reading
-    of a check with several, the worst of which is this answer.
+    """The answer for one check. margin is in the limit's unit, below zero outside the limit; so is uncertainty, the
+    expanded one where it is known. parts holds every reading of a check with several; the worst is this answer.
     """
 
     check: Check
@@ -82,6 +82,7 @@ class CheckVerdict:
     sentence: str
     entry: Entry | None = None
     acceptance: Band | None = None
+    uncertainty: Decimal | None = None
     parts: tuple["CheckVerdict", ...] = field(default=())
 
 
@@ -120,7 +121,9 @@ def judge_entry(entry: Entry, item: ItemFacts, rulebook: Rulebook, decision: Dec
 
 
 def _judge_against(entry: Entry, limit: Limit, net: Reading, shown: str, decision: Decision) -> CheckVerdict:
-    guard = _guard(entry, limit, decision)
+    simple = decision.rule is DecisionRule.SIMPLE
+    uncertainty = _uncertainty(entry, limit, decision)
+    guard = Decimal(0) if simple or uncertainty is None else uncertainty
     band = Band(limit.at_least, limit.at_most, guard)
     outcome = judge_value(net.value, net.bound, band, decision.rule)
     asked = ""
@@ -132,10 +135,12 @@ def _judge_against(entry: Entry, limit: Limit, net: Reading, shown: str, decisio
             limit = _beyond_doubt(limit)
             band = Band(limit.at_least, limit.at_most, guard)
     margin = _margin(net.value, limit)
-    accepted = f"; accepted {_acceptance(band, limit.unit)}" if decision.rule is not DecisionRule.SIMPLE else ""
+    accepted = "" if simple else f"; {_acceptance(band, limit.unit, uncertainty)}"
     words = f"{shown}, {describe_limit(limit)}{accepted}: {_ending(outcome, net, limit, margin, asked)}"
-    acceptance = band if decision.rule is not DecisionRule.SIMPLE else None
-    return CheckVerdict(entry.check, outcome, limit, limit.working, limit.source, margin, words, entry, acceptance)
+    return CheckVerdict(
+        entry.check, outcome, limit, limit.working, limit.source, margin, words, entry,
+        None if simple else band, uncertainty,
+    )  # fmt: skip
 
 
 def _beyond_doubt(limit: Limit) -> Limit:
@@ -160,10 +165,12 @@ def _ending(outcome: Outcome, net: Reading, limit: Limit, margin: Decimal, asked
     return f"{outcome.word}, {amount} {'over' if over else 'short'}."
 
 
-def _acceptance(band: Band, unit: Unit) -> str:
+def _acceptance(band: Band, unit: Unit, uncertainty: Decimal | None) -> str:
+    if uncertainty is None:
+        return "the uncertainty of this reading is not known, so the limit itself is used"
     bounds = [("from", band.accept_at_least), ("up to", band.accept_at_most)]
     told = " ".join(f"{word} {describe_number(value)}" for word, value in bounds if value is not None)
-    return f"{told} {unit.symbol} with an expanded uncertainty of {describe_number(band.guard)} {unit.symbol}"
+    return f"accepted {told} {unit.symbol} with an expanded uncertainty of {describe_number(band.guard)} {unit.symbol}"
 
 
 def _margin(value: Decimal, limit: Limit) -> Decimal:
@@ -175,17 +182,14 @@ def _margin(value: Decimal, limit: Limit) -> Decimal:
     return min(margins)
 
 
-def _guard(entry: Entry, limit: Limit, decision: Decision) -> Decimal:
-    if decision.rule is DecisionRule.SIMPLE:
-        return Decimal(0)
+def _uncertainty(entry: Entry, limit: Limit, decision: Decision) -> Decimal | None:
+    """The expanded uncertainty in the limit's unit: the reading's own, else the decision's, else not known."""
     if entry.uncertainty is not None and entry.reading is not None:
         return convert_number(entry.uncertainty, entry.reading.unit, limit.unit)
-    if decision.expanded_uncertainty is None:
-        return Decimal(0)
-    if decision.unit is None:
+    if decision.expanded_uncertainty is None or decision.unit is None:
         return decision.expanded_uncertainty
     if decision.unit.dimension != limit.unit.dimension:
-        return Decimal(0)
+        return None
     return convert_number(decision.expanded_uncertainty, decision.unit, limit.unit)
 
 

@@ -27,6 +27,14 @@ class IntervalAdvice:
     test_months: tuple[int, int] | None = None
     before_first_use: bool = False
 
+    @property
+    def due_months(self) -> int | None:
+        """The months after which something is due: the combined test, else the formal visual inspection.
+
+        Of the visual inspection's range it is the longer end: more often than the tables say helps nobody.
+        """
+        return self.months or (self.visual_months[1] if self.visual_months else None) or None
+
 
 @dataclass(frozen=True)
 class IntervalRow:

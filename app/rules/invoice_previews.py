@@ -132,7 +132,7 @@ def _vat(fields: Fields) -> Vat | None:
     if category is None or (given and rate is None):
         return None
     if category == VatCategory.OUTSIDE:
-        rate = None if not rate else rate
+        rate = rate if rate else None
     elif not given and category in (VatCategory.STANDARD, VatCategory.SPLIT_PAYMENT):
         chosen.problem("rate", "is needed: the rate in per cent")
         return None

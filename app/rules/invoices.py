@@ -146,9 +146,7 @@ def list_visit_lines(
         text = what if kind is None else f"{what}: {_KIND_WORDS[kind]}"
         count, unit = Decimal(len(numbers)), "item" if len(numbers) == 1 else "items"
         lines.append(
-            InvoiceLine(
-                text, count, price, vat, unit, basis=Basis.ITEMS, kind=kind, item_numbers=tuple(numbers)
-            )
+            InvoiceLine(text, count, price, vat, unit, basis=Basis.ITEMS, kind=kind, item_numbers=tuple(numbers))
         )
     if agreement.call_out:
         call_out = agreement.call_out

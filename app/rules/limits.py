@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import lru_cache
 
 from app.rules.checks import ELECTRONIC, UNITS, Check
 from app.rules.earth_limits import EarthLimit, limit_earth
@@ -16,7 +17,7 @@ OUTPUT = "output"
 
 @dataclass(frozen=True)
 class Limit:
-    """What a reading is judged by. working says how it came about, sentence the whole in words.
+    """What a reading is judged by. working says how it came about.
 
     loosest is where the limit could lie at most if a missing fact were known (None where nothing is missing); wants
     is the sentence that asks for that fact. is_sum says that the working can follow an equals sign; remark
@@ -29,11 +30,17 @@ class Limit:
     working: str
     source: str
     status: Status
-    sentence: str = ""
     loosest: Decimal | None = None
     wants: str = ""
     is_sum: bool = False
     remark: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """The whole in words, with what is asked for where a fact is missing."""
+        words = describe_limit(self)
+        asked = f" {self.wants}" if self.wants and self.unit is not UNITS[Check.LOAD] else ""
+        return f"{words[0].upper()}{words[1:]}.{asked}"
 
     @property
     def text(self) -> str:
@@ -47,6 +54,7 @@ class Limit:
         return f"at least {describe_number(self.at_least or Decimal(0))} {self.unit.symbol}"
 
 
+@lru_cache(maxsize=4096)
 def limit_for(
     check: Check,
     item: ItemFacts,
@@ -64,9 +72,9 @@ def limit_for(
     found = _rulebook_limit(check, item, rulebook, multiple, temperature_c)
     if check is Check.INSULATION_RESISTANCE and point == OUTPUT and item.kind in ELECTRONIC:
         found = _from_figure(SEPARATION, at_least=True)
-    if found is None or check is Check.RCD_TRIP_TIME:
-        return found if found is None else _with_sentence(found)
-    return _with_sentence(_with_house(check, item, found, rulebook.house))
+    if found is None or check is Check.RCD_TRIP_TIME or not rulebook.house:
+        return found
+    return _with_house(check, item, found, rulebook.house)
 
 
 def _rulebook_limit(
@@ -97,18 +105,9 @@ def _rulebook_limit(
 
 def _from_earth(earth: EarthLimit) -> Limit:
     return Limit(
-        earth.ohms,
-        None,
-        Unit.OHM,
-        earth.working,
-        earth.source,
-        earth.status,
-        "",
-        earth.loosest,
-        earth.wants,
-        True,
-        earth.remark,
-    )
+        earth.ohms, None, Unit.OHM, earth.working, earth.source, earth.status,
+        loosest=earth.loosest, wants=earth.wants, is_sum=True, remark=earth.remark,
+    )  # fmt: skip
 
 
 def _from_figure(figure: Figure, at_least: bool = False) -> Limit:
@@ -163,8 +162,9 @@ def _from_rating(item: ItemFacts) -> Limit | None:
     # No source makes a fail of it, so a load above this is for a person, however far above.
     wants = "The load is above the rating: look for the cause; a person decides whether the item stays in use."
     return Limit(
-        number_rounded(value), None, unit, working, "EN 60335-1, 10.1", Status.MEMORY, "", Decimal(10) ** 9, wants
-    )
+        number_rounded(value), None, unit, working, "EN 60335-1, 10.1", Status.MEMORY,
+        loosest=Decimal(10) ** 9, wants=wants,
+    )  # fmt: skip
 
 
 def _with_house(check: Check, item: ItemFacts, limit: Limit, house: tuple[HouseLimit, ...]) -> Limit:
@@ -196,12 +196,6 @@ def _with_loosest(limit: Limit, loosest: Decimal, strictest: Decimal | None) -> 
     if loosest == strictest:
         return replace(limit, loosest=None, wants="")
     return replace(limit, loosest=loosest)
-
-
-def _with_sentence(limit: Limit) -> Limit:
-    words = describe_limit(limit)
-    asked = f" {limit.wants}" if limit.wants and limit.unit is not UNITS[Check.LOAD] else ""
-    return replace(limit, sentence=f"{words[0].upper()}{words[1:]}.{asked}")
 
 
 def describe_limit(limit: Limit) -> str:

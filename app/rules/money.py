@@ -144,9 +144,7 @@ def total_invoice(
         if adjustment.vat is None:
             raise ValueError("An allowance or charge on a document needs a VAT category.")
         taxable[adjustment.vat] = taxable.get(adjustment.vat, ZERO) + _signed((adjustment,))
-    groups = tuple(
-        VatGroup(vat.category, vat.rate, net, total_vat(net, vat.rate)) for vat, net in taxable.items()
-    )
+    groups = tuple(VatGroup(vat.category, vat.rate, net, total_vat(net, vat.rate)) for vat, net in taxable.items())
     allowances = sum((total_half_up(a.amount) for a in adjustments if not a.charge), ZERO)
     charges = sum((total_half_up(a.amount) for a in adjustments if a.charge), ZERO)
     line_total = sum(nets, ZERO)

@@ -201,15 +201,16 @@ def parse_number(
 
 def number_rounded(value: Decimal, places: int = 6) -> Decimal:
     """Round half up to so many decimals; a number with fewer is left as it is."""
-    if -int(value.as_tuple().exponent) <= places:
+    if len(f"{value:f}".partition(".")[2]) <= places:
         return value
     return value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
 
 
 def describe_number(value: Decimal, places: int = 6) -> str:
     """Write a number plainly: no exponent, no needless zeros, rounded half up to so many decimals."""
-    rounded = number_rounded(value, places)
-    text = f"{rounded:f}"
+    text = f"{value:f}"
+    if len(text.partition(".")[2]) > places:
+        text = f"{value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP):f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 

@@ -69,7 +69,7 @@ def count_certificates(session: Session, customer_id: int | None = None, search:
     return session.scalar(_matching(select(func.count(CertificateRow.id)), customer_id, search)) or 0
 
 
-def _matching(query: Select[Any], customer_id: int | None, search: str) -> Select[Any]:
+def _matching(query: Select[*tuple[Any, ...]], customer_id: int | None, search: str) -> Select[*tuple[Any, ...]]:
     query = query.join(CertificateRow.customer).join(CertificateRow.visit).join(VisitRow.premises)
     if customer_id is not None:
         query = query.where(CertificateRow.customer_id == customer_id)

@@ -14,6 +14,9 @@ from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
 
 
+Anything = Select[*tuple[Any, ...]]
+
+
 class InvoiceRow(Base):
     __tablename__ = "invoices"
 
@@ -116,7 +119,7 @@ def list_invoices(
     offset: int = 0,
     today: date | None = None,
 ) -> list[InvoiceRow]:
-    """Invoices, drafts before all, then newest first. state is a word of InvoiceState, or "owed"; "overdue" needs today."""
+    """Invoices, drafts first, then the newest. state is a word of InvoiceState, or "owed"; "overdue" needs today."""
     query = _matching(select(InvoiceRow), customer_id, state, search, today).options(
         contains_eager(InvoiceRow.customer),
         contains_eager(InvoiceRow.visit).contains_eager(VisitRow.premises),
@@ -147,7 +150,7 @@ def _paid() -> ColumnElement[int]:
     return paid.correlate(InvoiceRow).scalar_subquery()
 
 
-def _matching(query: Select[Any], customer_id: int | None, state: str, search: str, today: date | None) -> Select[Any]:
+def _matching(query: Anything, customer_id: int | None, state: str, search: str, today: date | None) -> Anything:
     query = query.join(InvoiceRow.customer).join(InvoiceRow.visit).join(VisitRow.premises)
     if customer_id is not None:
         query = query.where(InvoiceRow.customer_id == customer_id)

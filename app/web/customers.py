@@ -34,8 +34,9 @@ VISITS, PAPERS = 8, 6
 
 @routes.get("/customers")
 def list_customers(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
-    search, start = asked.text("q"), asked.whole("from", 1) or 1
+    search = asked.text("q")
     found = list_customers_by_words(session, search)
+    start = min(asked.whole("from", 1) or 1, max(len(found), 1))
     shown = found[start - 1 : start - 1 + PAGE]
     ids = [row.id for row in shown]
     return page(

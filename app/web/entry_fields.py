@@ -234,10 +234,10 @@ def _trip_part(step: Step, facts: ItemFacts, rulebook: Rulebook) -> SheetPart:
         words = _limit_words(limit, f"{rcd.product} gives no time: a person decides.")
         if multiple <= HALF:
             name = f"{step.check.value}-half"
-            fields.append(SheetField(name, step.check, "trip", f"{times} = {current}", None, *words, "", multiple))
+            fields.append(SheetField(name, step.check, "trip", f"{current} ({times})", None, *words, "", multiple))
         else:
             name = f"{step.check.value}-{describe_number(multiple)}-{phase}"
-            label = f"{times} = {current} at {phase}°"
+            label = f"{current} ({times}) at {phase}°"
             fields.append(
                 SheetField(name, step.check, "reading", label, Unit.MILLISECOND, *words, "", multiple, phase)
             )
@@ -248,7 +248,9 @@ def _limit_words(limit: Limit | None, otherwise: str) -> tuple[str, str, str]:
     """The limit, how it came about and from where, and the fact that is missing for it."""
     if limit is None:
         return otherwise, "", ""
-    working = f"= {limit.working}" if limit.is_sum else f"{limit.working}; {limit.source}"
+    working = f"= {limit.working}" if limit.is_sum else limit.working
+    if not limit.is_sum and limit.source not in working:
+        working += f"; {limit.source}"
     return f"{limit.text[:1].upper()}{limit.text[1:]}", working, limit.wants
 
 

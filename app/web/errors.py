@@ -61,7 +61,9 @@ def add_error_pages(app: FastAPI) -> None:
     @app.exception_handler(Exception)
     def broken(request: Request, error: Exception) -> Response:
         reference = secrets.token_hex(4)
-        log.error("error %s on %s %s", reference, request.method, request.scope.get("path"), exc_info=error)
+        # The address as it is laid out, never as it was asked for: that of a share link is a secret.
+        address = getattr(request.scope.get("route"), "path", "no address of ours")
+        log.error("error %s on %s %s", reference, request.method, address, exc_info=error)
         return _error(request, 500, reference=reference)
 
 

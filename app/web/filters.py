@@ -1,6 +1,7 @@
 """How money, dates, numbers and words look on a page."""
 
 import hashlib
+import re
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from enum import Enum
@@ -11,9 +12,14 @@ from zoneinfo import ZoneInfo
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from app.rules.quantities import Unit
+
 ROOT = Path(__file__).resolve().parents[2]
 NARROW_SPACE = "\u202f"
 HARD_SPACE = "\u00a0"
+_SYMBOLS = "|".join(sorted({re.escape(unit.symbol) for unit in Unit} | {"mm²", "m", "Ω/m"}, key=len, reverse=True))
+_UNIT = re.compile(rf"([0-9]) ({_SYMBOLS})(?![\w²])")
+_SIGN = re.compile(r"([<>]) ([0-9])")
 
 
 def show_date(day: date | None) -> str:
@@ -52,6 +58,11 @@ def show_word(value: Any) -> str:
 def show_plural(number: int, one: str, many: str = "") -> str:
     """3 items."""
     return f"{number:,}{HARD_SPACE}{one if number == 1 else many or one + 's'}"
+
+
+def show_units(text: str) -> str:
+    """A sentence in which no number is parted from its unit or its sign."""
+    return _UNIT.sub(rf"\1{HARD_SPACE}\2", _SIGN.sub(rf"\1{HARD_SPACE}\2", text))
 
 
 def show_time(value: time | None) -> str:
@@ -94,6 +105,7 @@ def new_environment(zone: ZoneInfo) -> Environment:
         "word": show_word,
         "plural": show_plural,
         "clock": show_time,
+        "units": show_units,
     }
     environment.globals["asset"] = show_asset
     return environment

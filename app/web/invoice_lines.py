@@ -108,7 +108,7 @@ def _lines_from(form: Form, places: list[int]) -> list[DraftLine]:
 
 
 def _number_from(form: Form, name: str, needed: str, signed: bool = False) -> Decimal:
-    """A number with at most four decimals; a minus sign only where signed, a pound sign and thousands' commas allowed."""
+    """A number with at most four decimals; a minus only where signed, a pound sign and thousands' commas allowed."""
     text = form.value(name).strip().replace("£", "").replace("−", "-")
     if not text:
         form.blame(name, needed)

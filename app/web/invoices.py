@@ -1,5 +1,7 @@
 """Invoices: the list with what is owed, one invoice, the review before it is issued, its PDF and its payments."""
 
+from typing import Any
+
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
@@ -23,7 +25,13 @@ from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_aga
 
 routes = APIRouter()
 PAGE = 50
-STATES = [("draft", "Draft"), ("owed", "To be paid"), ("part paid", "Part paid"), ("overdue", "Overdue"), ("paid", "Paid")]
+STATES = [
+    ("draft", "Draft"),
+    ("owed", "To be paid"),
+    ("part paid", "Part paid"),
+    ("overdue", "Overdue"),
+    ("paid", "Paid"),
+]
 
 
 @routes.get("/invoices")
@@ -108,7 +116,7 @@ def remove_payment(deed: Doing, invoice_id: int, payment_id: int) -> Response:
     return go(f"/invoices/{invoice_id}#payments")
 
 
-def _shown(session: Session, desk: TheDesk, row: InvoiceRow) -> dict[str, object]:
+def _shown(session: Session, desk: TheDesk, row: InvoiceRow) -> dict[str, Any]:
     """What the page of one invoice shows. A draft is shown as it would be printed today."""
     paper, against = (row.data, ()) if row.data is not None else preview_invoice(session, row, desk.today)
     state = row.state_on(desk.today)

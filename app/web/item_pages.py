@@ -10,7 +10,7 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
-from app.actions.items import copy_item, move_item, take_out_of_use, withdraw_item
+from app.actions.items import copy_item, interval_months_of, move_item, take_out_of_use, withdraw_item
 from app.rules.checks import Check, Step, check_sequence, list_visual_points
 from app.rules.equipment import Environment, ItemFacts
 from app.rules.intervals import suggest_interval
@@ -133,6 +133,7 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "item": row,
         "withdrawn": row.state == ItemState.WITHDRAWN,
         "facts": list_facts_rows(row.facts),
+        "summary": _summary(dict(list_facts_rows(row.facts))),
         "checks": [_needed(step, row.facts, rulebook) for step in check_sequence(row.facts, rulebook)],
         "points": list_visual_points(row.facts),
         "rulebook": rulebook,
@@ -145,6 +146,14 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "today": today,
         "opened": "",
     }
+
+
+def _summary(facts: dict[str, str]) -> str:
+    """What decides the limits, in a line: class, kind, cord, fuse and rating."""
+    fuse = f"{facts['Fuse']} fuse" if facts["Fuse"] else ""
+    cord = "" if facts["Cord"] == "None" else facts["Cord"]
+    parts = (facts["Construction"], facts["Kind"], cord, fuse, facts["Rating"])
+    return " · ".join(part for part in parts if part)
 
 
 def _needed(step: Step, facts: ItemFacts, rulebook: Rulebook) -> NeededCheck:
@@ -172,7 +181,10 @@ def _when(step: Step) -> str:
 
 def _recorded(row: ReadingRow) -> RecordedCheck:
     value = MeasuredValue(row.value, Unit(row.unit), Bound(row.bound)).text if row.value is not None else ""
-    parts = [Check(row.check).word, "" if row.check == Check.VISUAL else row.point]  # there the sentence names the point
+    parts = [
+        Check(row.check).word,
+        "" if row.check == Check.VISUAL else row.point,
+    ]  # there the sentence names the point
     if row.multiple is not None:
         parts.append(
             f"{describe_number(row.multiple)} ×" + (f" at {row.phase_deg}°" if row.phase_deg is not None else "")
@@ -182,12 +194,12 @@ def _recorded(row: ReadingRow) -> RecordedCheck:
 
 
 def _interval_of(row: ItemRow) -> dict[str, Any]:
-    """The interval that holds, where it comes from, and what is suggested. The order is that of next due dates."""
-    advice = suggest_interval(row.facts, Environment(row.premises.environment))
+    """The interval that holds, where it comes from, and what is suggested."""
     kind = row.equipment_type
-    months, whence = advice.months, "as suggested"
+    whence = "as suggested"
     if row.interval_months is not None:
-        months, whence = row.interval_months, f"set for this item: {row.interval_reason}"
+        whence = f"set for this item: {row.interval_reason}"
     elif kind is not None and kind.interval_months is not None:
-        months, whence = kind.interval_months, f"usual for the equipment type {kind.name}"
-    return {"months": months, "whence": whence, "advice": advice}
+        whence = f"usual for the equipment type {kind.name}"
+    advice = suggest_interval(row.facts, Environment(row.premises.environment))
+    return {"months": interval_months_of(row), "whence": whence, "advice": advice}

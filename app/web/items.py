@@ -54,10 +54,10 @@ def save_new_item(request: Request, deed: Doing, sent: Sent, premises_id: int) -
 
 
 @routes.get("/items/{item_id}/edit")
-def edit_item(request: Request, session: Reading, item_id: int) -> Response:
+def edit_item(request: Request, session: Reading, asked: Asked, item_id: int) -> Response:
     row = get_item(session, item_id)
     form = Form.showing(version=row.version, **_own_values(row), number=row.number, serial=row.serial)
-    form.values |= show_facts(row.facts)
+    form.values |= show_facts(row.facts) | {"visit": str(asked.whole("visit", 1, 2**31) or "")}
     return page(request, "items/edit.html", form=form, item=row, **_around(session, row.premises, form))
 
 
@@ -70,7 +70,9 @@ def save_item(request: Request, deed: Doing, sent: Sent, item_id: int) -> Respon
     except Mistakes as wrong:
         around = _around(deed.session, row.premises, sent)
         raise ask_again(request, "items/edit.html", sent, wrong, item=row, **around) from wrong
-    return go(f"/items/{item_id}")
+    # From the visit sheet people come back to it.
+    visit_id = sent.whole("visit", 1, 2**31)
+    return go(f"/visits/{visit_id}/items/{item_id}" if visit_id else f"/items/{item_id}")
 
 
 def _empty_form(session: Session, premises: PremisesRow, asked: Form) -> Form:

@@ -24,7 +24,8 @@ from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, pag
 
 routes = APIRouter()
 PAGE = 300
-FILTERS = ("q", "location", "type", "class", "state", "due")
+FILTERS = ("q", "location", "type", "class", "state")
+#: What the register can be narrowed to beside the states that are kept.
 DUE_WORDS = {"overdue": "Overdue", "soon": f"Due within {SOON_DAYS} days", "untested": "Not tested yet"}
 
 
@@ -52,7 +53,7 @@ def show_premises(request: Request, session: Reading, desk: TheDesk, asked: Aske
     row = get_premises(session, premises_id)
     values = {name: asked.text(name) for name in FILTERS}
     found = _items(session, row.id, asked, desk.today)
-    start = asked.whole("from", 1) or 1
+    start = min(asked.whole("from", 1) or 1, max(len(found), 1))
     shown = found[start - 1 : start - 1 + PAGE]
     visits = list_visits(session, premises_id=row.id, limit=200)
     return page(
@@ -65,8 +66,7 @@ def show_premises(request: Request, session: Reading, desk: TheDesk, asked: Aske
         pick_locations=[(location.id, location.name) for location in row.locations],
         pick_types=[(kind.id, kind.name) for kind in list_equipment_types(session)],
         pick_classes=[(construction.value, construction.word) for construction in Construction],
-        pick_states=[(state.value, state.value.capitalize()) for state in ItemState],
-        pick_due=list(DUE_WORDS.items()),
+        pick_states=[*((state.value, state.value.capitalize()) for state in ItemState), *DUE_WORDS.items()],
         first=start,
         last=start - 1 + len(shown),
         total=len(found),
@@ -129,7 +129,7 @@ def _items(session: Session, premises_id: int, asked: Form, today: date) -> list
         construction=asked.text("class"),
         state=state if state in list(ItemState) else "",
     )
-    keeps = _is_due(asked.text("due"), today)
+    keeps = _is_due(state, today)
     return [item for item in found if keeps(item)]
 
 

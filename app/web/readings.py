@@ -28,7 +28,8 @@ def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, i
     after = asked.whole("after", 1, 2**31)
     saved = find_visit_item(session, visit_id, after) if after and after != item_id else None
     if row.visit.state != VisitState.UNDER_WAY:
-        return page(request, "readings/recorded.html", visit=row.visit, row=row)
+        rulebook = rulebook_named(row.visit.rulebook_id)
+        return page(request, "readings/recorded.html", visit=row.visit, row=row, rulebook=rulebook)
     form = Form(_values(row))
     return page(request, "readings/show.html", form=form, after=saved, stale="", **_context(session, row, form))
 

@@ -3,6 +3,9 @@
 A link that is unknown, has expired or was withdrawn gets one and the same answer.
 """
 
+import logging
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -14,12 +17,14 @@ from app.actions.share_links import TooManyTries, try_share_link
 from app.rules.checks import Check
 from app.rules.dangers import describe_danger
 from app.rules.file_names import suggest_file_name
+from app.rules.verdicts import Refused
 from app.store.certificates import CertificateRow, find_certificate_of_visit
 from app.store.invoices import InvoiceRow, find_invoice_of_visit
 from app.store.share_links import ShareLinkRow, get_share_link
 from app.web.kit import Reading, TheDesk, page, pdf
 
 routes = APIRouter()
+log = logging.getLogger("ohmstead")
 NO_LOCATION = "No location noted"
 
 
@@ -55,7 +60,7 @@ def download_shared_certificate(request: Request, session: Reading, desk: TheDes
     if row is None:
         return _closed(request)
     name = suggest_file_name("certificate", row.number, row.visit.premises.name, row.issued_on)
-    return pdf(open_certificate(desk, row), name, download=True)
+    return _paper(request, partial(open_certificate, desk, row), name)
 
 
 @routes.get("/s/{token}/invoice.pdf")
@@ -67,10 +72,21 @@ def download_shared_invoice(request: Request, session: Reading, desk: TheDesk, t
     if row is None:
         return _closed(request)
     name = suggest_file_name("invoice", row.number or "", row.customer.name, row.issued_on or desk.today)
-    return pdf(open_invoice(desk, row), name, download=True)
+    return _paper(request, partial(open_invoice, desk, row), name)
 
 
-def _link(request: Request, session: Session, desk: TheDesk, token: str, counted: bool = False) -> ShareLinkRow | Response:
+def _paper(request: Request, opened: Callable[[], bytes], name: str) -> Response:
+    """The file; when it is not what was issued, the customer is told to ask, and the log tells the firm why."""
+    try:
+        return pdf(opened(), name, download=True)
+    except Refused as refused:
+        log.error("shared paper not given out: %s", refused.sentence)
+        return page(request, "share/held.html", status=409)
+
+
+def _link(
+    request: Request, session: Session, desk: TheDesk, token: str, counted: bool = False
+) -> ShareLinkRow | Response:
     try:
         found = try_share_link(desk, token, request.client.host if request.client else "", counted)
     except TooManyTries:
@@ -95,7 +111,7 @@ def _invoice(session: Session, link: ShareLinkRow) -> InvoiceRow | None:
 
 
 def _told_from(paper: dict[str, Any]) -> dict[str, Any]:
-    """The certificate's own data, in the order in which a customer needs it. Failed items come first, urgent ones before."""
+    """The certificate's own data, in the order in which a customer needs it: what failed first, urgent before the rest."""
     rows = paper["schedule"]["rows"]
     by_number = {row["number"]: row for row in rows}
     failed = [_failed(item, by_number[item["number"]]) for item in paper["failed"]]

@@ -18,7 +18,7 @@ from app.store.items import find_item_by_number, get_item, list_item_numbers
 from app.store.premises import LocationRow
 from app.store.readings import VisitItemRow, count_progress, find_visit_item, list_visit_items
 from app.store.visits import VisitRow, get_visit
-from app.web.facts_fields import list_facts_choices, list_facts_rows, new_facts, show_facts
+from app.web.facts_fields import list_facts_choices, new_facts, show_facts
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
 
@@ -152,7 +152,7 @@ def _new_values(
     session: Session, visit: VisitRow, type_id: int | None, like_id: int | None, carried: dict[str, str]
 ) -> dict[str, Any]:
     number = carried["number"] or next_number(list_item_numbers(session, visit.customer_id))
-    values: dict[str, Any] = {"number": number, "location_id": carried["location"]}
+    values: dict[str, Any] = {"number": number, "location_id": carried["location"] or _last_location(session, visit)}
     if like_id is not None:
         like = get_item(session, like_id)
         if like.customer_id == visit.customer_id:
@@ -165,6 +165,14 @@ def _new_values(
     return values | show_facts(ItemDetails("", "", 0).facts)
 
 
+def _last_location(session: Session, visit: VisitRow) -> int | str:
+    """Where the last item was saved at this visit; else the only location there is; else nothing."""
+    saved = [(row.tested_at, row.location_id) for row in list_visit_items(session, visit.id) if row.tested_at]
+    if saved:
+        return max(saved)[1]
+    return visit.premises.locations[0].id if len(visit.premises.locations) == 1 else ""
+
+
 def _new_context(visit: VisitRow, form: Form) -> dict[str, Any]:
     facts = new_facts(Form(dict(form.values)))
     unknown_cord = facts.cord is not None and None in (facts.cord.csa_mm2, facts.cord.length_m)
@@ -173,7 +181,7 @@ def _new_context(visit: VisitRow, form: Form) -> dict[str, Any]:
         "visit": visit,
         "choices": list_facts_choices(form),
         "locations": [(row.id, row.name) for row in visit.premises.locations],
-        "usual": [value for term, value in list_facts_rows(facts) if term not in ("Kind", "Supply", "Use")],
+        "facts": facts,
         "open_facts": unknown_cord or facts_wrong or not form.value("equipment_type_id"),
     }
 

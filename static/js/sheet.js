@@ -5,17 +5,20 @@
   var form = document.getElementById("item-form");
   var finder = document.getElementById("find-number");
 
-  // A scanner types wherever the focus happens to be. Unless that is a text, its number goes to the finder.
-  document.addEventListener("keydown", function (event) {
-    if (!finder || event.ctrlKey || event.metaKey || event.altKey || !/^[0-9A-Za-z]$/.test(event.key)) return;
-    if (event.target.closest("textarea, select, input:not([type=radio], [type=checkbox])")) return;
-    finder.focus();
-    finder.select();
-  });
-
-  if (!form) return;
   var status = document.getElementById("sheet-status");
   var unsaved = false;
+
+  // A scanner or an instrument types wherever the focus happens to be. Where that is no text, what it types goes to the
+  // next empty reading of an item that is being worked on, else to the finder.
+  document.addEventListener("keydown", function (event) {
+    if (event.ctrlKey || event.metaKey || event.altKey || !/^[0-9A-Za-z.,<>]$/.test(event.key)) return;
+    if (event.target.closest("textarea, select, input:not([type=radio], [type=checkbox])")) return;
+    var reading = unsaved && stops().find(function (field) { return field.type === "text" && isEmpty(field); });
+    var place = reading || finder;
+    if (!place) return;
+    place.focus();
+    place.select();
+  });
 
   function isShut(field) {
     var fold = field.closest("details");
@@ -24,7 +27,7 @@
 
   // The places to fill in, in order: text fields, and of two big choices the chosen one or the first.
   function stops() {
-    return Array.prototype.filter.call(form.querySelectorAll(".step input"), function (field) {
+    return Array.prototype.filter.call(form ? form.querySelectorAll(".step input") : [], function (field) {
       if (field.type === "checkbox" || field.type === "hidden" || isShut(field)) return false;
       if (field.type !== "radio") return true;
       var chosen = form.querySelector('input[name="' + field.name + '"]:checked');
@@ -47,6 +50,8 @@
     if (next.select) next.select();
   }
 
+  if (!form) return;
+
   // Enter, from a keyboard or an instrument that types its reading, goes to the next field instead of sending the form.
   form.addEventListener("keydown", function (event) {
     var field = event.target;
@@ -60,7 +65,7 @@
   form.addEventListener("click", function (event) {
     var field = event.target;
     if (field.type !== "radio" || field.value !== "satisfactory" || event.detail === 0) return;
-    if (field.name === "visual") setTimeout(function () { goOn(field); }, 0);
+    if (field.name === "visual") goOn(field);
   });
 
   // Locks ------------------------------------------------------------------------------------------------------------
@@ -112,6 +117,6 @@
   window.addEventListener("beforeunload", function (event) { if (unsaved) event.preventDefault(); });
 
   // Where to begin: what is wrong, else what is empty.
-  var first = form.querySelector('[aria-invalid="true"]') || stops().find(isEmpty);
+  var first = document.querySelector('#main [aria-invalid="true"]') || stops().find(isEmpty);
   if (first) first.focus({ preventScroll: !first.matches('[aria-invalid="true"]') });
 })();

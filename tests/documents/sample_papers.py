@@ -40,9 +40,7 @@ FIRM = FirmFacts(
     vat_number="999 9999 73",
     bank=BankFacts("Tarn & Alder Electrical Testing Ltd", "00-00-00", "00000000", "Millbeck Savings Bank"),
 )
-CUSTOMER = CustomerFacts(
-    "Brackenhow Primary School", ("Fell Road", "Millbeck", "ZZ1 4PS"), contact="Ruth Askew"
-)
+CUSTOMER = CustomerFacts("Brackenhow Primary School", ("Fell Road", "Millbeck", "ZZ1 4PS"), contact="Ruth Askew")
 PREMISES = PremisesFacts("Main building", ("Fell Road", "Millbeck", "ZZ1 4PS"))
 INSTRUMENT = InstrumentFacts(
     "Appliance tester 1", "T-4471", calibration_certificate="CAL-26-0193", calibrated_on=date(2026, 1, 12),
@@ -92,9 +90,7 @@ def item(place: int, *, chance: random.Random, verdict: Verdict = Verdict.PASS) 
         )  # fmt: skip
     if not bad:
         if place % 5 == 0:
-            readings.append(
-                ReadingFacts("touch-current", "touch current", Outcome.PASS, "0.08 mA", "≤ 0.25 mA")
-            )
+            readings.append(ReadingFacts("touch-current", "touch current", Outcome.PASS, "0.08 mA", "≤ 0.25 mA"))
         if "lead" in name:
             readings.append(ReadingFacts("polarity", "polarity", Outcome.PASS))
         else:
@@ -110,7 +106,8 @@ def item(place: int, *, chance: random.Random, verdict: Verdict = Verdict.PASS) 
     )
     return ItemResult(
         f"{place + 1:04d}", name, verdict, location=_PLACES[place * 7 // 5 % len(_PLACES)], make=make,
-        model=f"{letters}-{100 + place % 37}" if letters else "", serial=f"{letters}{48210 + place * 17}" if letters else "",
+        model=f"{letters}-{100 + place % 37}" if letters else "",
+        serial=f"{letters}{48210 + place * 17}" if letters else "",
         construction=f"Class {construction}", cord=cord, fuse=fuse, rating=rating, readings=tuple(readings),
         defects=defects if bad else (), tested_on=TESTED, next_due_on=None if bad else date(2027, 3, 4),
         out_of_use=bad, technician="JA",

@@ -55,7 +55,8 @@ def test_small_things() -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["0.21 Ω", "> 20 MΩ", "≤ 0.139 Ω", "1.5 m × 0.0260 Ω/m", "0.75 mm²", "2,050 VA", "4 Mar 2026", "ZZ1 2AB", "5 mW/cm²"],
+    ["0.21 Ω", "> 20 MΩ", "≤ 0.139 Ω", "1.5 m × 0.0260 Ω/m", "0.75 mm²", "2,050 VA", "4 Mar 2026", "ZZ1 2AB",
+     "5 mW/cm²"],
 )  # fmt: skip
 def test_numbers_are_tied_to_what_follows(text: str) -> None:
     tied = set_text_from(text)

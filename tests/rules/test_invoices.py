@@ -91,7 +91,7 @@ LINE = InvoiceLine("Repair", Decimal(1), Decimal(5), VAT)
         ({"customer": replace(CUSTOMER, address=())}, "address the invoice goes to"),
         ({"due_on": date(2026, 3, 1)}, "due before"),
         ({"lines": (replace(LINE, text=" "),)}, "words that say"),
-        ({"lines": (replace(LINE, price=Decimal(-1)),)}, "not negative"),
+        ({"lines": (LINE, replace(LINE, price=Decimal(-1)))}, "not negative"),
         ({"lines": (LINE, replace(LINE, vat=OUTSIDE_SCOPE))}, "invoice of its own"),
         ({"lines": (replace(LINE, quantity=Decimal(-1)),)}, "credit note"),
         ({"firm": replace(FIRM, vat_registered=False)}, "must not charge"),

@@ -89,7 +89,17 @@ def test_parts_of_a_penny_are_refused() -> None:
 
 @pytest.mark.parametrize(
     ("category", "rate"),
-    [("S", None), ("S", "0"), ("S", "101"), ("S", "-5"), ("S", "NaN"), ("Z", "5"), ("E", "20"), ("O", "0"), ("AE", "20")],
+    [
+        ("S", None),
+        ("S", "0"),
+        ("S", "101"),
+        ("S", "-5"),
+        ("S", "NaN"),
+        ("Z", "5"),
+        ("E", "20"),
+        ("O", "0"),
+        ("AE", "20"),
+    ],
 )
 def test_a_rate_that_its_category_forbids(category: str, rate: str | None) -> None:
     # EN 16931 BR-S-05, BR-Z-05, BR-E-05, BR-AE-05, BR-O-05.

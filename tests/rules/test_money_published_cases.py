@@ -111,9 +111,8 @@ def test_an_official_line_has_the_published_net(id_: str) -> None:
         adjustments = tuple(
             Adjustment(part["charge"] == "true", Decimal(part["amount"])) for part in line.get("allow_charge", [])
         )
-        ours = Line(
-            Decimal(line["qty"]), Decimal(line["price"]), standard("20"), Decimal(line.get("base_qty", "1")), adjustments
-        )  # fmt: skip
+        base = Decimal(line.get("base_qty", "1"))
+        ours = Line(Decimal(line["qty"]), Decimal(line["price"]), standard("20"), base, adjustments)
         assert total_line(ours) == Decimal(line["net"])
 
 

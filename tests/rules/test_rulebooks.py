@@ -98,7 +98,7 @@ def test_the_european_limit_where_the_cord_is_not_known() -> None:
     assert (plugged.at_most, plugged.loosest) == (Decimal("0.3"), Decimal(1))
     heavy = limit_for(EARTH, ItemFacts(cord=Cord(), supply=Supply.THREE_PHASE_400), EN)
     assert heavy is not None
-    assert (heavy.at_most, heavy.loosest) == (0, Decimal(1))
+    assert (heavy.at_most, heavy.loosest) == (Decimal(0), Decimal(1))
     fixed = limit_for(EARTH, ItemFacts(cord=None, use=Use.FIXED), EN)
     assert fixed is not None
     assert (fixed.at_most, fixed.loosest) == (Decimal("0.3"), Decimal(1))

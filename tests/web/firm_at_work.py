@@ -1,4 +1,4 @@
-"""A firm in the middle of its work: a row for everything that an address can name, and somebody of each kind at a browser.
+"""A firm in the middle of its work: a row for everything that an address can name, and browsers for everybody.
 
 Putting it back takes a copy of one file, so that every request of a long table starts from the same state.
 """
@@ -41,7 +41,7 @@ STAFF = tuple(role.value for role in Role)
 
 @dataclass
 class FirmAtWork:
-    """The app with its database file, the ids for its addresses, and the cookies and form token of each kind of person."""
+    """The app with its database file, the ids for its addresses, and for each person cookies and a form token."""
 
     app: FastAPI
     file: Path
@@ -143,9 +143,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
     keys = _keys(desk, world, clock)
     app.state.desk.database.close()
     shutil.copyfile(file, file.with_suffix(".kept"))
-    yield FirmAtWork(
-        app, file, clock, world, texts, str(world.other_visit_id), str(issued_visit), str(draft), keys
-    )
+    yield FirmAtWork(app, file, clock, world, texts, str(world.other_visit_id), str(issued_visit), str(draft), keys)
     app.state.desk.database.close()
 
 

@@ -3,6 +3,8 @@
 The shape of the test is OWASP's authorization matrix (Authorization Testing Automation Cheat Sheet).
 """
 
+import re
+
 import pytest
 
 from app.rules.people import Role
@@ -27,7 +29,11 @@ def test_an_address_is_open_to_whom_the_list_says_and_to_nobody_else(
         if method == "POST":
             firm_at_work.put_back()
         browse = firm_at_work.browse(who)
-        answer = browse.get(address) if method == "GET" else browse.post(address, {})
+        answer = (
+            browse.get(address)
+            if method == "GET"
+            else browse.post(address, {"premises_id": firm_at_work.ids["premises_id"]})
+        )
         location = answer.headers.get("location", "")
         said = f"{who}: {answer.status_code} {location}"
         if allowed != EVERYBODY and who in STRANGERS and method == "GET":
@@ -90,3 +96,24 @@ def test_a_changed_role_holds_from_the_next_request_on(firm_at_work: FirmAtWork)
     answer = firm_at_work.browse("owner").post(f"/people/{person_id}", fields | {"active": "yes"})
     assert answer.status_code == 303
     assert leads_to_sign_in(office.get("/invoices").headers["location"])
+
+
+def test_the_list_itself_keeps_money_and_the_firm_where_they_belong() -> None:
+    """As the project promises: a technician sees no money, and only the owner sees people, prices and settings."""
+    for (_, path), allowed in ACCESS.items():
+        head = path.split("/")[1]
+        if head in ("people", "settings", "prices", "journal"):
+            assert allowed == {Role.OWNER}, path
+        elif re.search(r"invoice|prices|share-link|certificate", path) and head != "s":
+            assert allowed == {Role.OWNER, Role.OFFICE}, path
+        elif allowed == EVERYBODY:
+            assert head in ("health", "robots.txt", "set-up", "sign-in", "s", "check"), path
+
+
+@pytest.mark.parametrize(
+    "path", sorted(path for (method, path), allowed in ACCESS.items() if method == "GET" and Role.TECHNICIAN in allowed)
+)
+def test_no_page_of_a_technician_shows_money(firm_at_work: FirmAtWork, path: str) -> None:
+    firm_at_work.put_back()
+    answer = firm_at_work.browse("technician").get(firm_at_work.address("GET", path))
+    assert "£" not in answer.text and "/invoices" not in answer.text and "/prices" not in answer.text

@@ -22,7 +22,10 @@ def forgeries(token: str, foreign: str) -> dict[str, dict[str, Any]]:
         "with a wrong token": {"data": {"csrf": "x" * len(token)}},
         "with somebody else's token": {"data": {"csrf": foreign}},
         "with the token in the address": {"params": {"csrf": token}, "data": {"name": "x"}},
-        "with the token in a body that is no form": {"content": f"csrf={token}", "headers": {"Content-Type": "text/plain"}},
+        "with the token in a body that is no form": {
+            "content": f"csrf={token}",
+            "headers": {"Content-Type": "text/plain"},
+        },
         "with the token in JSON": {"json": {"csrf": token}},
         "from another origin": right | {"headers": {"Origin": "https://elsewhere.example"}},
         "from an origin that begins like ours": right | {"headers": {"Origin": "http://testserver.elsewhere.example"}},

@@ -114,9 +114,11 @@ class Setting:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Rulebook:
-    """A named edition of all limits."""
+    """A named edition of all limits. Two are the same only when they are one object: comparing a hundred figures for
+    each reading would cost more than judging it.
+    """
 
     id: str
     title: str
