@@ -88,7 +88,7 @@ def change_draft(
 ) -> InvoiceRow:
     """Put these lines in a draft in place of its own. Raises Mistakes; refuses after issue.
 
-    A line that names the stored line it changes keeps what that one rests on: its items, its unit, its kind.
+    A line that names the stored line it changes, or has its words, keeps what that one rests on: items, unit, kind.
     """
     row = _draft(deed, invoice_id, version)
     typed = [DraftLine(*line) for line in lines]
@@ -96,9 +96,10 @@ def change_draft(
         raise Mistakes(mistakes)
     vat = _vat_of(deed, row.tax_point)
     before = {line.id: line for line in row.lines}
+    same_words = {line.description: line.id for line in row.lines}
     new = []
     for position, line in enumerate(typed):
-        old = before.get(line.line_id or 0)
+        old = before.pop(line.line_id or same_words.get(line.text.strip(), 0), None)
         rests_on = facts_of_line(old) if old else InvoiceLine("", line.quantity, line.price, vat, basis=Basis.EXTRA)
         facts = InvoiceLine(
             line.text.strip(),

@@ -8,6 +8,7 @@ from app.rules.advice import Severity
 from app.rules.checks import Check
 from app.rules.intervals import next_due
 from app.rules.items import ItemState
+from app.rules.locked_entries import list_locked_entries
 from app.rules.readings import CheckVerdict, Entry, ItemVerdict, judge_item
 from app.rules.rulebooks import rulebook_named
 from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
@@ -35,12 +36,16 @@ def record_item(
 ) -> ItemVerdict:
     """Record everything entered for an item, judge it, and move its state and next due date along.
 
+    Raises Mistakes, by check, for entries that a failed or undecided check before them has locked.
+
     A repeated saving replaces the earlier one until the visit is finished; the journal keeps both sentences.
     """
     row = _open_row(deed, visit_id, item_id, version)
     item = row.item
     rulebook = rulebook_named(row.visit.rulebook_id)
     facts = item.facts
+    if locked := list_locked_entries(facts, entries, rulebook):
+        raise Mistakes({entry.check.value: sentence for entry, sentence in locked})
     verdict = judge_item(facts, entries, rulebook)
     for name, value in facts_columns(facts).items():
         setattr(row, name, value)

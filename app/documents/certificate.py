@@ -8,7 +8,13 @@ from datetime import date
 from typing import Any
 
 from app.documents.letterhead import letterhead_from
-from app.documents.schedule import failing_sentences_from, item_from, reason_from, schedule_from
+from app.documents.schedule import (
+    doubtful_sentences_from,
+    failing_sentences_from,
+    item_from,
+    reason_from,
+    schedule_from,
+)
 from app.documents.typesetting import count_from, day_from, short_day_from, span_from
 from app.rules.certificates import CertificateFacts, Counts, InstrumentFacts, ItemResult, count_verdicts
 from app.rules.verdicts import Verdict
@@ -153,7 +159,9 @@ def _failed(row: ItemResult) -> dict[str, Any]:
 
 
 def _open(row: ItemResult) -> dict[str, Any]:
-    return item_from(row) | {"reason": reason_from(row) or row.note}
+    """Why an item has neither passed nor failed."""
+    doubts = doubtful_sentences_from(row) if row.verdict == Verdict.DECISION else []
+    return item_from(row) | {"reason": reason_from(row) or " ".join([*doubts, row.note]).strip()}
 
 
 def _locations(rows: tuple[ItemResult, ...]) -> list[dict[str, Any]]:

@@ -30,6 +30,7 @@ _SHORT_WORDS = {
     "rcd-trip-time": "RCD",
 }
 _BAD = (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)
+_DOUBTFUL = (Outcome.INCONCLUSIVE, Outcome.CONDITIONAL_FAIL, Outcome.CONDITIONAL_PASS)
 
 
 def schedule_from(rows: Sequence[ItemResult]) -> dict[str, Any]:
@@ -72,8 +73,14 @@ def reason_from(row: ItemResult) -> str:
 
 
 def failing_sentences_from(row: ItemResult) -> list[str]:
-    """Say, one sentence a failing check, what failed: reading, limit, working, source, by how much."""
-    return [_explained(reading) for reading in row.readings if reading.outcome in _BAD]
+    """Say, one sentence a failing check, what failed. What was only looked at is said by the item's defects."""
+    failing = [reading for reading in row.readings if reading.outcome in _BAD]
+    return [_explained(reading) for reading in failing if reading.reading or not row.defects]
+
+
+def doubtful_sentences_from(row: ItemResult) -> list[str]:
+    """Say, one sentence a check, what leaves the verdict of an item open."""
+    return [_explained(reading) for reading in row.readings if reading.outcome in _DOUBTFUL]
 
 
 def _row(row: ItemResult, days: bool, people: bool, instruments: bool) -> dict[str, Any]:
@@ -114,25 +121,32 @@ def _cells(readings: Sequence[ReadingFacts]) -> dict[str, list[dict[str, Any]]]:
     """Sort readings into columns. Checks without a number share an entry for each outcome: "Visual, polarity: pass"."""
     cells: dict[str, list[dict[str, Any]]] = {key: [] for key, _, _ in COLUMNS}
     words: dict[Outcome, list[str]] = {}
+    measured: dict[tuple[str, str], list[ReadingFacts]] = {}
     for reading in readings:
         key = _PLACES.get(reading.check, "other")
         if reading.reading:
-            cells[key].append(_measured(key, reading))
+            measured.setdefault((reading.check, reading.limit), []).append(reading)
         elif key == "other":
             words.setdefault(reading.outcome, []).append(_SHORT_WORDS.get(reading.check, reading.word))
         else:
             cells[key].append(_entry(reading.outcome.word, "", reading.outcome))
-    summed = [_entry(_listed(names, outcome), "", outcome) for outcome, names in words.items()]
-    cells["other"] = summed + cells["other"]
+    cells["other"] = [_entry(_listed(names, outcome), "", outcome) for outcome, names in words.items()]
+    for (check, limit), alike in measured.items():
+        cells[_PLACES.get(check, "other")] += _measured(check, limit, alike)
     return cells
 
 
-def _measured(key: str, reading: ReadingFacts) -> dict[str, Any]:
-    lead = f"{_capital(_SHORT_WORDS.get(reading.check, reading.word))} " if key == "other" else ""
-    kind = _CURRENT_WORDS.get(reading.check, "")
-    under = ", ".join(part for part in (f"{reading.limit} {kind}".strip(), reading.point) if part)
-    word = "" if reading.outcome == Outcome.PASS else f" {reading.outcome.word}"
-    return _entry(lead + reading.reading + word, under, reading.outcome)
+def _measured(check: str, limit: str, readings: Sequence[ReadingFacts]) -> list[dict[str, Any]]:
+    """One entry a reading; readings of one check with one limit name their points, and the limit follows once."""
+    key = _PLACES.get(check, "other")
+    entries = []
+    for place, reading in enumerate(readings, start=1):
+        word = "" if reading.outcome == Outcome.PASS else f" {reading.outcome.word}"
+        lead = f"{_capital(_SHORT_WORDS.get(check, reading.word))} " if key == "other" else ""
+        point = f"{reading.point}: " if reading.point else ""
+        under = f"{limit} {_CURRENT_WORDS.get(check, '')}".strip() if place == len(readings) else ""
+        entries.append(_entry(lead + point + reading.reading + word, under, reading.outcome))
+    return entries
 
 
 def _entry(text: str, under: str, outcome: Outcome) -> dict[str, Any]:
@@ -149,22 +163,20 @@ def _listed(names: list[str], outcome: Outcome) -> str:
 
 
 def _explained(reading: ReadingFacts) -> str:
-    text = _capital(reading.word) + (f" at {reading.point}" if reading.point else "")
-    if reading.reading:
-        text += f" {reading.reading}"
-    if reading.limit:
-        text += f", limit {reading.limit}"
-    if reading.working:
-        text += f" = {reading.working}"
-    if reading.source:
-        text += f" ({reading.source})"
-    if reading.margin:
-        text += f": {reading.margin}"
-    elif not reading.reading:
-        text += f": {reading.outcome.word}"
-    if reading.note:
-        text += f". {reading.note.rstrip('.')}"
-    return text + "."
+    """The recorded sentence under the name of its check; without one, what the other fields say."""
+    name = _capital(reading.word)
+    place = f"{name}, {reading.point}" if reading.point else name
+    if reading.sentence:
+        text = reading.sentence if reading.sentence.startswith(name) else f"{place}: {reading.sentence}"
+    elif reading.reading:
+        why = "; ".join(part for part in (reading.working, reading.source) if part)
+        limit = f", limit {reading.limit}" if reading.limit else ""
+        text = (
+            f"{place}: {reading.reading}{limit}{f' ({why})' if why else ''}: {reading.margin or reading.outcome.word}"
+        )
+    else:
+        text = f"{place}: {reading.outcome.word}"
+    return " ".join(f"{part.rstrip('.')}." for part in (text, reading.note) if part)
 
 
 def _capital(text: str) -> str:

@@ -22,6 +22,7 @@ _RUN = re.compile(rf"[^\s{_BREAK}]{{{_LONGEST_RUN + 1},}}")
 _TIED = (
     (re.compile(r"(?<=\d) (?=(?:[mkMG]?Ω|[µmk]?A|[mk]?V|VA|k?W|m?s|m|mm|mm²|mW/cm²|W/m²|Ω/m|months?)(?![\w/]))"), _TIE),
     (re.compile(r"(?<=[≤≥<>=+×÷−]) (?=\d)"), _TIE),
+    (re.compile(r"(?<=\d) (?=(?:items?|failed|needs?|was|were|is|are)\b)"), _TIE),
     (re.compile(rf"(?<=\d) (?=(?:{'|'.join(_MONTHS)}|{'|'.join(m[:3] for m in _MONTHS)})\b)"), _TIE),
     (re.compile(r"(?<=\b[A-Z]\d) (?=\d[A-Z]{2}\b)|(?<=\b[A-Z]{2}\d) (?=\d[A-Z]{2}\b)"), _TIE),
 )

@@ -114,6 +114,9 @@ def _house(fields: Fields) -> tuple[HouseLimit, ...]:
             each.problem("", "needs at_most or at_least, one of the two")
         if check is None or unit is None:
             continue
+        if check is Check.RCD_TRIP_TIME:
+            each.problem("check", "a trip time has the limits of its product standard only")
+            continue
         if check not in UNITS or unit.dimension != UNITS[check].dimension:
             each.problem("unit", f"does not belong to {check}")
             continue

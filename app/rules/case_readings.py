@@ -59,8 +59,9 @@ def _entry(each: Fields, item: ItemFacts | None) -> Entry | None:
     lead, uncertainty = each.number("test_lead"), each.number("expanded_uncertainty")
     warmth = each.number("conductor_c", least=Decimal(5), most=Decimal(40))
     entry = Entry(
-        check or Check.VISUAL, multiple=_multiple(each, check, item), point=each.text("point", 200), note=each.text("note", 2000),
-        phase_deg=_phase(each), steady=each.flag("steady", True), conductor_c=warmth, uncertainty=uncertainty,
+        check or Check.VISUAL, point=each.text("point", 200), multiple=_multiple(each, check, item),
+        phase_deg=_phase(each), note=each.text("note", 2000), conductor_c=warmth, steady=each.flag("steady", True),
+        uncertainty=uncertainty,
     )  # fmt: skip
     if check is None or len(each.problems) > before:
         return None

@@ -68,6 +68,7 @@ class ReadingFacts:
     reading, limit: "0.21 Ω", "≤ 0.1390 Ω"; empty where the check has no number.
     working, source: how the limit came about; margin: "0.0710 Ω over", or empty.
     note: a remark, or for a check not done, the reason.
+    sentence: the verdict on the reading with its working, as it was recorded.
     """
 
     check: str
@@ -80,6 +81,7 @@ class ReadingFacts:
     source: str = ""
     margin: str = ""
     note: str = ""
+    sentence: str = ""
 
 
 @dataclass(frozen=True)

@@ -94,7 +94,7 @@ def check_sequence(
         steps.append(_polarity(item))
     if item.kind is not Kind.PORTABLE_RCD:
         steps.append(_insulation(item))
-    if dielectric and not _delicate(item):
+    if dielectric and not _delicate(item) and item.construction is not Construction.CLASS_III:
         steps.append(_dielectric())
     if item.kind not in LEADS and item.kind is not Kind.PORTABLE_RCD:
         steps += _currents(item, rulebook)
@@ -236,7 +236,7 @@ def _currents(item: ItemFacts, rulebook: Rulebook) -> list[Step]:
             Check.SUBSTITUTE_LEAKAGE_CURRENT, "Substitute leakage current", Unit.MILLIAMP, False, False,
             (*instead, *((main,) if rulebook.current_required else ())), (UNPLUG, HANDS_OFF),
             "Line and neutral joined, a low test voltage to earth or to the case, scaled to the supply voltage.",
-            when or "where the item need not be energised to reach all of its insulation",
+            when or ("where all of the insulation is reached without the mains" if rulebook.current_required else ""),
         ),
         Step(main, label, Unit.MILLIAMP, True, rulebook.current_required, instead, cautions, how, when),
     ]  # fmt: skip

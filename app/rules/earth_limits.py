@@ -25,6 +25,7 @@ class EarthLimit:
     loosest: Decimal | None = None
     wants: str = ""
     remark: str = ""
+    is_sum: bool = True
 
 
 def limit_earth(item: ItemFacts, rulebook: Rulebook, temperature_c: Decimal | None = None) -> EarthLimit:
@@ -69,18 +70,20 @@ def _by_steps(item: ItemFacts, earth: EarthBySteps, rulebook: Rulebook) -> Earth
     if cord is None:
         if item.use is Use.FIXED:
             wants = "Between 0.3 Ω and 1 Ω on a fixed connection a person decides: the 1 Ω is from memory."
-            return EarthLimit(base, "0.3, no cord in the measured path", source, Status.SEEN, earth.fixed.value, wants)
-        return EarthLimit(base, "0.3, no cord in the measured path", source, Status.SEEN)
+            return EarthLimit(
+                base, "no cord in the measured path", source, Status.SEEN, earth.fixed.value, wants, is_sum=False
+            )
+        return EarthLimit(base, "no cord in the measured path", source, Status.SEEN, is_sum=False)
     if cord.csa_mm2 is not None and cord.csa_mm2 > earth.step_csa.value:
         return _calculated(cord, earth, rulebook, source)
     if cord.csa_mm2 is None and _may_exceed(item, earth):
         allowance = earth.contacts.value if rulebook.setting("contact-allowance") == "with" else Decimal(0)
         wants = "Enter the cord size: above 1.5 mm² the limit is calculated, so the strictest is used."
-        return EarthLimit(allowance, "cord size not known", source, Status.SEEN, earth.most.value, wants)
+        return EarthLimit(allowance, "cord size not known", source, Status.SEEN, earth.most.value, wants, is_sum=False)
     note = "" if cord.csa_mm2 is not None else "; size not noted, taken as up to 1.5 mm² since it carries up to 16 A"
     if cord.length_m is None:
         wants = "Enter the cord length: without it the limit cannot be worked out exactly, so the strictest is used."
-        return EarthLimit(base, f"0.3 up to 5 m{note}", source, Status.SEEN, earth.most.value, wants)
+        return EarthLimit(base, f"cord up to 5 m{note}", source, Status.SEEN, earth.most.value, wants, is_sum=False)
     return _stepped(cord.length_m, earth, rulebook.setting("step-rounding"), source, note)
 
 
@@ -89,10 +92,10 @@ def _stepped(length_m: Decimal, earth: EarthBySteps, rounding: str, source: str,
     steps = further.to_integral_value(ROUND_FLOOR if rounding == "whole" else ROUND_CEILING)
     ohms = earth.base.value + steps * earth.step.value
     if steps == 0:
-        return EarthLimit(earth.base.value, f"0.3 up to 5 m{note}", source, Status.SEEN)
+        return EarthLimit(earth.base.value, f"cord up to 5 m{note}", source, Status.SEEN, is_sum=False)
     length = describe_number(length_m)
     if ohms > earth.most.value:
-        return EarthLimit(earth.most.value, f"1 Ω, the most by steps ({length} m){note}", source, Status.SEEN)
+        return EarthLimit(earth.most.value, f"the most by steps, {length} m{note}", source, Status.SEEN, is_sum=False)
     counted = "whole" if rounding == "whole" else "started"
     return EarthLimit(ohms, f"0.3 + {steps} × 0.1, {counted} 7.5 m beyond 5 m ({length} m){note}", source, Status.SEEN)
 
@@ -106,7 +109,9 @@ def _calculated(cord: Cord, earth: EarthBySteps, rulebook: Rulebook, source: str
     if cord.length_m is None or not cord.csa_mm2:
         longest = LONGEST_M / (earth.conductivity.value * (cord.csa_mm2 or Decimal(1))) + allowance
         wants = "Enter the cord length: without it the limit cannot be worked out exactly, so the strictest is used."
-        return EarthLimit(allowance, f"length not known{added}", source, status, number_rounded(longest), wants)
+        return EarthLimit(
+            allowance, f"length not known{added}", source, status, number_rounded(longest), wants, is_sum=False
+        )
     ohms = number_rounded(cord.length_m / (earth.conductivity.value * cord.csa_mm2) + allowance)
     length = describe_number(cord.length_m)
     remark = "" if with_contacts else _REMARK.format(describe_number(ohms + earth.contacts.value, 4))

@@ -19,6 +19,7 @@ from app.rules.quantities import (
 )
 from app.rules.rulebooks.figures import Rulebook
 from app.rules.verdicts import Outcome
+from app.rules.visual_points import describe_point
 
 
 class Trip(StrEnum):
@@ -222,7 +223,8 @@ def _judge_outcome(entry: Entry, item: ItemFacts, rulebook: Rulebook) -> CheckVe
         return _judge_trip(entry, item, rulebook)
     if entry.outcome is None:
         raise ValueError(f"Nothing is entered for the {entry.check.word}.")
-    where = f" ({entry.point})" if entry.point else ""
+    point = describe_point(entry.point) if entry.check is Check.VISUAL else entry.point
+    where = f" ({point})" if point else ""
     note = f" {entry.note}" if entry.note else ""
     words = f"{entry.check.word[0].upper()}{entry.check.word[1:]}{where}: {entry.outcome.word}.{note}"
     working = "looked at by a person" if entry.check is Check.VISUAL else "noted by a person, no number"

@@ -106,7 +106,7 @@ def _rulebook_limit(
 def _from_earth(earth: EarthLimit) -> Limit:
     return Limit(
         earth.ohms, None, Unit.OHM, earth.working, earth.source, earth.status,
-        loosest=earth.loosest, wants=earth.wants, is_sum=True, remark=earth.remark,
+        loosest=earth.loosest, wants=earth.wants, is_sum=earth.is_sum, remark=earth.remark,
     )  # fmt: skip
 
 
@@ -158,7 +158,7 @@ def _from_rating(item: ItemFacts) -> Limit | None:
     else:
         value, allowed = rated * Decimal("1.2"), "20 %"
     unit = UNITS[Check.LOAD]
-    working = f"rated {describe_number(rated)} W and {allowed} (EN 60335-1, 10.1, from memory)"
+    working = f"rated {describe_number(rated)} W and {allowed}, from memory"
     # No source makes a fail of it, so a load above this is for a person, however far above.
     wants = "The load is above the rating: look for the cause; a person decides whether the item stays in use."
     return Limit(

@@ -1,42 +1,120 @@
-"""Which entries must not be taken: those for checks that a failed or undecided check before them has locked."""
+"""What may and what must still be done to an item: checks that are locked, missing, unfinished or have to wait.
 
-from collections.abc import Sequence
+A check that fails locks every later one; a check that needs a decision locks those that energise the item.
+"""
 
-from app.rules.checks import Check, check_sequence
-from app.rules.entries import Entry
+from decimal import Decimal
+
+from app.rules.checks import LEADS, Check, Step
+from app.rules.entries import CheckVerdict
 from app.rules.equipment import ItemFacts
-from app.rules.readings import judge_item
-from app.rules.rulebooks import Rulebook
+from app.rules.quantities import describe_number
+from app.rules.rcds import FIVE, HALF, QUARTER_AMP_MA, list_trip_tests
 from app.rules.verdicts import Outcome
 
-_UNDECIDED = (Outcome.INCONCLUSIVE, Outcome.CONDITIONAL_FAIL)
+_GOOD = (Outcome.PASS, Outcome.CONDITIONAL_PASS)
+OPEN = (Outcome.INCONCLUSIVE, Outcome.CONDITIONAL_FAIL)
 
 
-def list_locked_entries(
-    item: ItemFacts, entries: Sequence[Entry], rulebook: Rulebook
-) -> tuple[tuple[Entry, str], ...]:
-    """List the entries for checks that should not have been done, each with the sentence that says why.
+def list_locked(
+    steps: tuple[Step, ...], judged: dict[Check, CheckVerdict], falls_back: bool
+) -> tuple[tuple[Check, str], ...]:
+    """List the checks that must not be done now: all after a fail, the energising ones after an open question.
 
-    After a failed check that is every later one; after one that needs a decision, those that energise the item.
-    Raises ValueError for an entry that cannot be judged.
+    Where a failed insulation test can still be made good by the protective conductor current, that one stays open.
     """
-    steps = check_sequence(item, rulebook)
-    places = {step.check: place for place, step in enumerate(steps)}
-    outcomes = {judged.check: judged.outcome for judged in judge_item(item, entries, rulebook).checks}
-    failed = _first(places, outcomes, (Outcome.FAIL,))
-    undecided = _first(places, outcomes, _UNDECIDED)
+    locked: list[tuple[Check, str]] = []
+    failed: Check | None = None
+    unsure: Check | None = None
+    for step in steps:
+        answer = judged.get(step.check)
+        if answer is None or answer.outcome is Outcome.NOT_DONE:
+            makes_good = falls_back and step.check is Check.PROTECTIVE_CONDUCTOR_CURRENT
+            if makes_good and failed is Check.INSULATION_RESISTANCE:
+                continue
+            if failed is not None:
+                why = f"The {failed.word} failed: stop here, do not energise the item."
+                locked.append((step.check, why))
+            elif unsure is not None and step.energises:
+                why = f"The {unsure.word} needs a decision first: do not energise the item before that."
+                locked.append((step.check, why))
+            continue
+        if answer.outcome is Outcome.FAIL and failed is None:
+            failed = step.check
+        elif answer.outcome in OPEN and unsure is None:
+            unsure = step.check
+    return tuple(locked)
 
-    def is_locked(entry: Entry) -> bool:
-        place = places.get(entry.check)
-        if place is None or entry.outcome is Outcome.NOT_DONE:
-            return False
-        return place > failed or (place > undecided and steps[place].energises)
 
-    allowed = [entry for entry in entries if not is_locked(entry)]
-    why = dict(judge_item(item, allowed, rulebook).locked)
-    return tuple((entry, why[entry.check]) for entry in entries if is_locked(entry) and entry.check in why)
+def list_missing(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> tuple[Check, ...]:
+    """List the required checks still to do, those that a failed check has locked too."""
+    missing = []
+    for step in steps:
+        if not step.required:
+            continue
+        answer = judged.get(step.check)
+        undone = answer is None or answer.outcome is Outcome.NOT_DONE
+        if undone and check_stand_in(step.check, steps, judged) is None:
+            missing.append(step.check)
+    return tuple(missing)
 
 
-def _first(places: dict[Check, int], outcomes: dict[Check, Outcome], wanted: tuple[Outcome, ...]) -> int:
-    """The place of the first check with such an outcome, beyond the last where there is none."""
-    return min((place for check, place in places.items() if outcomes.get(check) in wanted), default=len(places))
+def check_stand_in(check: Check, steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> Step | None:
+    """Give the step that was done in place of this check and passed, None where there is none."""
+    for step in steps:
+        answer = judged.get(step.check)
+        if check in step.instead_of and answer is not None and answer.outcome in _GOOD:
+            return step
+    return None
+
+
+def list_unfinished(judged: dict[Check, CheckVerdict], item: ItemFacts) -> tuple[tuple[Check, str], ...]:
+    """List the checks that need more readings than they have: every trip test of an RCD, every outlet of a lead."""
+    found: list[tuple[Check, str]] = []
+    earth = judged.get(Check.PROTECTIVE_CONDUCTOR_RESISTANCE)
+    if earth is not None and item.kind in LEADS and earth.outcome not in (Outcome.FAIL, Outcome.NOT_DONE):
+        count = len(earth.parts) or 1
+        if count < item.outlets:
+            found.append((earth.check, f"{count} of {item.outlets} outlets tested: every outlet of a lead is."))
+    trips = judged.get(Check.RCD_TRIP_TIME)
+    if trips is not None and trips.outcome not in (Outcome.FAIL, Outcome.NOT_DONE):
+        left = _list_trip_tests_left(trips, item)
+        told = [f"{describe_number(times)} ×" + ("" if times <= HALF else f" at {phase}°") for times, phase in left]
+        if told:
+            found.append((trips.check, f"RCD tests still to do: {', '.join(told)}."))
+    return tuple(found)
+
+
+def _list_trip_tests_left(answer: CheckVerdict, item: ItemFacts) -> list[tuple[Decimal, int]]:
+    if item.rcd is None:
+        return []
+    done: set[tuple[Decimal, int]] = set()
+    for part in answer.parts or (answer,):
+        if part.entry is None or part.entry.multiple is None or part.outcome is Outcome.NOT_DONE:
+            continue
+        multiple = part.entry.multiple
+        if abs(multiple * item.rcd.rated_ma - QUARTER_AMP_MA) < 1 and multiple > FIVE:
+            multiple = FIVE
+        phase = 0 if multiple <= HALF else part.entry.phase_deg or 0
+        done.add((multiple, phase))
+    return [test for test in list_trip_tests(item.rcd) if test not in done]
+
+
+def list_waiting(
+    steps: tuple[Step, ...],
+    judged: dict[Check, CheckVerdict],
+    missing: tuple[Check, ...],
+    locked: tuple[tuple[Check, str], ...],
+) -> tuple[tuple[Check, str], ...]:
+    """List the energising checks that come after a safety check which is still to be done."""
+    shut = {check for check, _ in locked}
+    waiting: list[tuple[Check, str]] = []
+    first: Check | None = None
+    for step in steps:
+        to_come = step.energises and step.check not in judged and step.check not in shut
+        # A current that may stand in for the missing check is not made to wait for it.
+        if first is not None and to_come and first not in step.instead_of:
+            waiting.append((step.check, f"Do the {first.word} first: it comes before the item is energised."))
+        if first is None and step.check in missing and not step.energises:
+            first = step.check
+    return tuple(waiting)

@@ -52,6 +52,27 @@ _INDUSTRIAL = VisualPoint(
 )
 
 
+_SOMETHING_ELSE = VisualPoint("other", "Something else that is wrong")
+_WORDS = {
+    "plug-body": "plug", "plug-grip": "cord grip in the plug", "plug-wiring": "wiring in the plug", "plug-fuse": "fuse",
+    "cord-sheath": "cord", "cord-entry": "cord entry", "case": "case", "switch": "switches and controls",
+    "heat": "overheating or liquid", "suitable": "place and use", "marking": "marking", "outlets": "outlets",
+    "lead-earth": "earth core", "lead-flex": "kind of cord", "lead-use": "loading", "connector": "appliance connector",
+    "rcd-button": "RCD and its button", "door": "door and seals", "output-cord": "output cord", "guards": "guards",
+    "industrial-plug": "plug and coupler", "other": "other",
+}  # fmt: skip
+
+
+def describe_point(code: str) -> str:
+    """Name a point in a word or two, as a list of defects does; a code that is not known is given back."""
+    return _WORDS.get(code, code)
+
+
+def list_points_to_mark(item: ItemFacts) -> tuple[VisualPoint, ...]:
+    """List what can be marked as wrong: the points to look at, and a place for what is not on the list."""
+    return (*list_visual_points(item), _SOMETHING_ELSE)
+
+
 def list_visual_points(item: ItemFacts) -> tuple[VisualPoint, ...]:
     """List what to look at on this item, in the order in which the eye travels from plug to place of use."""
     points: list[VisualPoint] = []

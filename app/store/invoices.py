@@ -13,7 +13,6 @@ from app.store.database import Base, Missing
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
 
-
 Anything = Select[*tuple[Any, ...]]
 
 

@@ -21,6 +21,7 @@ from app.rules.quantities import Bound, Reading, Unit, describe_number
 from app.rules.rulebooks import rulebook_named
 from app.rules.verdicts import Outcome, Verdict
 from app.rules.visits import NotTested
+from app.rules.visual_points import describe_point
 from app.store.customers import CustomerRow
 from app.store.firms import get_firm, list_lines
 from app.store.items import DefectRow
@@ -149,11 +150,12 @@ def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
         outcome=Outcome(row.outcome),
         reading=value,
         limit=facts_limit_text(row),
-        point=row.point.replace("-", " ") if row.check == Check.VISUAL else row.point,
+        point=describe_point(row.point) if row.check == Check.VISUAL else row.point,
         working=row.working if row.limit_text else "",
         source=row.source,
         margin=_margin(row),
         note="" if said_as_defect else row.note,
+        sentence=row.sentence,
     )
 
 

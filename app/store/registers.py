@@ -50,7 +50,7 @@ def count_premises_of_customers(session: Session, customer_ids: Iterable[int]) -
     """How many premises each customer has."""
     wanted = PremisesRow.customer_id.in_(list(customer_ids))
     query = select(PremisesRow.customer_id, func.count()).where(wanted).group_by(PremisesRow.customer_id)
-    return dict(session.execute(query).tuples().all())
+    return dict(session.execute(query).all())
 
 
 def count_items_at_locations(session: Session, premises_id: int) -> dict[int, int]:
@@ -60,7 +60,7 @@ def count_items_at_locations(session: Session, premises_id: int) -> dict[int, in
         .where(ItemRow.premises_id == premises_id, ItemRow.state != ItemState.WITHDRAWN.value)
         .group_by(ItemRow.location_id)
     )
-    return dict(session.execute(query).tuples().all())
+    return dict(session.execute(query).all())
 
 
 def count_items_of_types(session: Session) -> dict[int, int]:

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from app.rules.advice import Advice, list_advice
 from app.rules.equipment import ItemFacts
-from app.rules.locks import list_locked_entries
+from app.rules.locked_entries import list_locked_entries
 from app.rules.quantities import describe_number
 from app.rules.readings import CheckVerdict, ItemVerdict, judge_entry, judge_item
 from app.rules.rulebooks import Rulebook
 from app.rules.verdicts import Outcome
-from app.web.entry_fields import list_sheet_steps, list_typed_entries
+from app.web.entry_fields import list_typed_entries
 from app.web.fields import Form
+from app.web.sheet_steps import list_sheet_steps
 
 #: A number that is still being typed is not called a mistake yet.
 UNFINISHED = re.compile(r"[<>]?\s*[0-9]*[.,]?\s*")
@@ -90,4 +91,3 @@ def _so_far(verdict: ItemVerdict) -> str:
 def _advice(verdict: ItemVerdict, known: tuple[Advice, ...]) -> tuple[str, ...]:
     texts = [advice.text for advice in verdict.advice if advice not in known and advice.code not in SAID_BESIDE]
     return (*texts, *(sentence for _, sentence in verdict.unfinished))
-

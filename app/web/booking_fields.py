@@ -27,9 +27,7 @@ class Day:
 
 def list_booking_choices(session: Session, form: Form) -> dict[str, Options]:
     """The people and the instruments that can be sent; what the booking has already is offered even if it is not."""
-    instruments = [
-        row for row in list_instruments(session) if row.active or str(row.id) == form.value("instrument_id")
-    ]
+    instruments = [row for row in list_instruments(session) if row.active or str(row.id) == form.value("instrument_id")]
     return {
         "technicians": [(str(row.id), row.name) for row in list_technicians(session)],
         "instruments": [(str(row.id), f"{row.name}, {_calibration_words(row)}") for row in instruments],

@@ -14,7 +14,7 @@ from app.store.instruments import InstrumentRow, get_instrument, list_instrument
 from app.store.journal import list_journal
 from app.web.fields import Form
 from app.web.filters import show_date, show_plural
-from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
+from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
 
 routes = APIRouter()
 #: From so many days before the end the page says how many are left: a calibration takes weeks to arrange.
@@ -30,9 +30,10 @@ class CalibrationState:
 
 
 @routes.get("/instruments")
-def list_all_instruments(request: Request, session: Reading, desk: TheDesk) -> Response:
-    rows = [(row, _state_of(row, desk.today)) for row in list_instruments(session)]
-    return page(request, "instruments/list.html", instruments=rows)
+def list_all_instruments(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
+    search = asked.text("q")
+    rows = [(row, _state_of(row, desk.today)) for row in list_instruments(session) if _holds(row, search)]
+    return page(request, "instruments/list.html", instruments=rows, search=search)
 
 
 @routes.get("/instruments/new")
@@ -112,6 +113,11 @@ def _calibration_from(sent: Form) -> CalibrationDetails:
 def _whole(session: Session, row: InstrumentRow, today: date) -> dict[str, Any]:
     journal = list_journal(session, "instrument", row.id, limit=20)
     return {"instrument": row, "calibration": _state_of(row, today), "journal": journal}
+
+
+def _holds(row: InstrumentRow, search: str) -> bool:
+    words = f"{row.name} {row.serial} {row.make} {row.model}".casefold()
+    return all(word in words for word in search.casefold().split())
 
 
 def _state_of(row: InstrumentRow, today: date) -> CalibrationState:

@@ -115,7 +115,7 @@ def _number_from(form: Form, name: str, needed: str, signed: bool = False) -> De
         return Decimal(1)
     minus = text.startswith("-") and signed
     text = text.removeprefix("-") if signed else text
-    text = text.replace(",", "") if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d*)?", text) else text
+    text = text.replace(",", "") if re.fullmatch(r"[1-9]\d{0,2}(,\d{3})+(\.\d*)?", text) else text
     try:
         value = parse_number(text, places=4)
     except ValueError as problem:

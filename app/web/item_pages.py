@@ -21,11 +21,13 @@ from app.rules.quantities import Reading as MeasuredValue
 from app.rules.rcds import list_trip_tests
 from app.rules.rulebooks import RULEBOOKS, Rulebook, rulebook_named
 from app.rules.verdicts import Mistakes
+from app.rules.visits import VisitState
 from app.store.firms import get_firm
 from app.store.items import ItemRow, get_item, list_item_numbers, list_open_defects
 from app.store.journal import list_journal
 from app.store.premises import list_premises
-from app.store.readings import ReadingRow, list_item_history
+from app.store.readings import ReadingRow, find_visit_item, list_item_history
+from app.store.visits import list_visits
 from app.web.facts_fields import list_facts_rows
 from app.web.fields import Form
 from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
@@ -142,10 +144,19 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "history": history,
         "journal": list_journal(session, "item", row.id, limit=30),
         "places": places,
+        "sheet": _sheet_of(session, row),
         "next_number": next_number(list_item_numbers(session, row.customer_id)),
         "today": today,
         "opened": "",
     }
+
+
+def _sheet_of(session: Session, row: ItemRow) -> str:
+    """The address of the item's sheet at the visit that is under way, or nothing."""
+    for visit in list_visits(session, state=VisitState.UNDER_WAY, premises_id=row.premises_id):
+        if find_visit_item(session, visit.id, row.id) is not None:
+            return f"/visits/{visit.id}/items/{row.id}"
+    return ""
 
 
 def _summary(facts: dict[str, str]) -> str:

@@ -11,12 +11,14 @@ from app.rules.remedies import Remedy, describe_remedy, parse_remedy
 from app.rules.rulebooks import rulebook_named
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import NotTested, VisitState
+from app.rules.visual_points import list_points_to_mark
 from app.store.items import list_open_defects
 from app.store.readings import VisitItemRow, find_visit_item, get_visit_item, list_item_history, list_visit_items
 from app.web.answers import show_answers
-from app.web.entry_fields import USUAL, list_points, list_sheet_steps, new_entries, show_entries, show_last
+from app.web.entry_fields import new_entries, show_entries, show_last
 from app.web.fields import Form
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, ask_again, go, page
+from app.web.sheet_steps import USUAL, list_sheet_steps
 from app.web.sheets import list_groups, show_next
 
 routes = APIRouter()
@@ -31,7 +33,7 @@ def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, i
         rulebook = rulebook_named(row.visit.rulebook_id)
         return page(request, "readings/recorded.html", visit=row.visit, row=row, rulebook=rulebook)
     form = Form(_values(row))
-    return page(request, "readings/show.html", form=form, after=saved, stale="", **_context(session, row, form))
+    return page(request, "readings/show.html", form=form, after=saved, stale=False, **_context(session, row, form))
 
 
 @routes.get("/visits/{visit_id}/items/{item_id}/parts/verdict")
@@ -59,10 +61,10 @@ def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id:
         record_item(deed, visit_id, item_id, entries, note=note, remedy=remedy, version=sent.version())
     except Mistakes as wrong:
         context = _context(deed.session, row, sent)
-        raise ask_again(request, "readings/show.html", sent, wrong, after=None, stale="", **context) from wrong
+        raise ask_again(request, "readings/show.html", sent, wrong, after=None, stale=False, **context) from wrong
     except Refused as refused:
         if row.visit.state == VisitState.UNDER_WAY and sent.version() not in (None, version):
-            raise _both_shown(request, deed.session, row, sent, refused) from refused
+            raise _both_shown(request, deed.session, row, sent) from refused
         raise
     return go(f"{show_next(deed.session, row)}?after={item_id}" if forward else f"/visits/{visit_id}/items/{item_id}")
 
@@ -78,7 +80,7 @@ def save_leave(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id
     except Mistakes as wrong:
         form = Form(_values(row) | sent.values)
         context = _context(deed.session, row, form)
-        raise ask_again(request, "readings/show.html", form, wrong, after=None, stale="", **context) from wrong
+        raise ask_again(request, "readings/show.html", form, wrong, after=None, stale=False, **context) from wrong
     return go(f"{show_next(deed.session, row)}?after={item_id}")
 
 
@@ -109,7 +111,7 @@ def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
         "rulebook": rulebook,
         "steps": steps,
         "filled": [name for name, value in form.values.items() if value],
-        "points": list_points(facts),
+        "points": list_points_to_mark(facts),
         "answers": show_answers(form, facts, rulebook),
         "advice": list_advice(facts),
         "wants": next(
@@ -133,7 +135,7 @@ def _remedy(sent: Form) -> str:
     return describe_remedy(chosen, more)
 
 
-def _both_shown(request: Request, session: Session, row: VisitItemRow, sent: Form, refused: Refused) -> AskAgain:
+def _both_shown(request: Request, session: Session, row: VisitItemRow, sent: Form) -> AskAgain:
     """The form with what was typed beside what somebody else saved meanwhile; saving again is then a clear choice."""
     theirs = Form(dict(sent.values) | {"version": str(row.version)})
     context = _context(session, row, theirs)
@@ -144,9 +146,7 @@ def _both_shown(request: Request, session: Session, row: VisitItemRow, sent: For
             status=409,
             form=theirs,
             after=None,
-            stale=refused.sentence,
+            stale=True,
             **context,
         )
     )
-
-

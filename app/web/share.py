@@ -111,7 +111,7 @@ def _invoice(session: Session, link: ShareLinkRow) -> InvoiceRow | None:
 
 
 def _told_from(paper: dict[str, Any]) -> dict[str, Any]:
-    """The certificate's own data, in the order in which a customer needs it: what failed first, urgent before the rest."""
+    """The certificate's own data, in the order a customer needs: what failed first, urgent before the rest."""
     rows = paper["schedule"]["rows"]
     by_number = {row["number"]: row for row in rows}
     failed = [_failed(item, by_number[item["number"]]) for item in paper["failed"]]

@@ -64,9 +64,7 @@ def save_share_link(request: Request, desk: TheDesk, deed: Doing, sent: Sent, vi
         address=address,
         note=note,
         expires_on=next_expiry(desk.today, days),
-        drawing=segno.make(address, error="m", micro=False).svg_data_uri(
-            border=4, scale=4, dark="#1f1c18", light="#fff"
-        ),
+        drawing=segno.make(address, error="m", micro=False).png_data_uri(scale=5, border=4),
         letter=_letter(visit, desk, address),
         only_here=desk.public_address.startswith(("http://127.", "http://localhost")),
         open_to_all=desk.public_address.startswith("http://"),

@@ -107,11 +107,12 @@
   if (document.getElementById("so-far").querySelector("[data-locks]")) lock();
 
   // Not saved yet ----------------------------------------------------------------------------------------------------
-  form.addEventListener("input", function (event) {
-    if (unsaved || event.target === form) return;
+  function leaveUnsaved() {
     unsaved = true;
     status.textContent = "Not saved yet";
-  });
+  }
+  form.addEventListener("input", function (event) { if (!unsaved && event.target !== form) leaveUnsaved(); });
+  if ("unsaved" in form.dataset) leaveUnsaved();
   form.addEventListener("submit", function () { unsaved = false; });
   window.addEventListener("pageshow", function (event) { if (event.persisted) unsaved = true; });
   window.addEventListener("beforeunload", function (event) { if (unsaved) event.preventDefault(); });

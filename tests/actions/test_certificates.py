@@ -33,7 +33,7 @@ def test_a_certificate_counts_what_the_visit_found(desk: Desk, world: World) -> 
         assert sha256(content).hexdigest() == row.sha256
         assert (len(content), content[:5]) == (row.size_bytes, b"%PDF-")
         said = [line.sentence for line in list_journal(session, "certificate", certificate_id)]
-    assert any("C-000001" in sentence and row.sha256 in sentence for sentence in said)
+        assert any("C-000001" in sentence and row.sha256 in sentence for sentence in said)
     text = text_of(content)
     assert "0.42" in text
     assert "C-000001" in text
@@ -42,8 +42,9 @@ def test_a_certificate_counts_what_the_visit_found(desk: Desk, world: World) -> 
 def test_a_failing_reading_is_explained_once_with_its_margin(desk: Desk, world: World) -> None:
     # 0.1 + R with R from IEC 60228 class 5: 1.5 m of 0.75 mm² at 0.0260 ohm/m is 0.039 ohm, so 0.42 is 0.281 over.
     work_through(desk, world.technician, world.visit_id, BAD_KETTLE)
+    certificate_id = issue(desk, world, world.visit_id)
     with desk.reading_only() as session:
-        [failed] = get_certificate(session, issue(desk, world, world.visit_id)).data["failed"]
+        [failed] = get_certificate(session, certificate_id).data["failed"]
     [wrong] = failed["wrong"]
     assert "0.42 Ω" in wrong
     assert "0.139 Ω" in wrong
@@ -58,8 +59,9 @@ def test_a_visit_that_is_not_finished_has_no_certificate(desk: Desk, world: Worl
     with pytest.raises(Refused, match="this one is under way"):
         issue(desk, world, world.visit_id)
     work_through(desk, world.technician, world.other_visit_id)
+    certificate_id = issue(desk, world, world.other_visit_id)
     with desk.reading_only() as session:
-        assert get_certificate(session, issue(desk, world, world.other_visit_id)).number == "C-000001"
+        assert get_certificate(session, certificate_id).number == "C-000001"
 
 
 def test_a_visit_has_one_certificate(desk: Desk, world: World) -> None:
@@ -106,10 +108,11 @@ def test_a_certificate_that_a_crash_left_is_finished_later(
         assert (row.number, row.state) == ("C-000001", "pending")
         with pytest.raises(Refused, match="still being made"):
             certificates.open_certificate(desk, row)
+        left_id = row.id
     assert certificates.finish_pending_certificates(desk) == 1
     assert certificates.finish_pending_certificates(desk) == 0
     with desk.reading_only() as session:
-        certificates.open_certificate(desk, get_certificate(session, row.id))
+        certificates.open_certificate(desk, get_certificate(session, left_id))
 
 
 def test_a_file_that_was_changed_or_is_gone_is_not_given_out(desk: Desk, world: World) -> None:

@@ -95,7 +95,18 @@ def test_failed_items_stand_before_the_schedule_with_what_to_do() -> None:
     for row in failed:
         assert row.number in before
     assert before.count("Repair: Have the cord replaced with one of the same size") == 3
-    assert "limit ≤ 0.139 Ω = 0.1 + 1.5 m × 0.0260 Ω/m (IEC 60228, 0.75 mm²):" in before
+    assert "limit ≤ 0.139 Ω (0.1 + 1.5 m × 0.0260 Ω/m; IEC 60228, 0.75 mm²): 0." in before
+
+
+def test_a_recorded_sentence_is_printed_as_it_was_recorded() -> None:
+    sentence = "0.21 Ω, at most 0.139 Ω = 0.1 + 1.5 m × 0.0260 Ω/m (IEC 60228, 0.75 mm²): fail, 0.071 Ω over."
+    row = next(row for row in FACTS.rows if row.verdict == Verdict.FAIL)
+    reading = ReadingFacts(
+        "protective-conductor-resistance", "protective conductor resistance", Outcome.FAIL, "0.21 Ω", "≤ 0.139 Ω",
+        sentence=sentence, note="Measured twice",
+    )  # fmt: skip
+    (failed,) = certificate_from(certificate(1, rows=(replace(row, readings=(reading,)),)))["failed"]
+    assert failed["wrong"][1] == f"Protective conductor resistance: {sentence} Measured twice."
 
 
 def test_the_code_opens_the_verification_address() -> None:
@@ -170,6 +181,39 @@ def test_checks_without_a_number_share_a_line_by_outcome() -> None:
         "Function: not done",
     ]
     assert [entry["text"] for entry in drawn["cells"]["insulation"]] == ["not done"]
+
+
+def test_readings_at_several_points_name_them_and_share_the_limit() -> None:
+    row = certificate(1).rows[0]
+    check = ("protective-conductor-resistance", "protective conductor resistance", Outcome.PASS)
+    readings = tuple(ReadingFacts(*check, f"0.0{n} Ω", "≤ 0.1312 Ω", point=f"outlet {n}") for n in (1, 2))
+    data = certificate_from(certificate(1, rows=(replace(row, readings=readings),)))
+    (drawn,) = data["schedule"]["rows"]
+    assert [(entry["text"], entry["under"]) for entry in drawn["cells"]["conductor"]] == [
+        ("outlet 1: 0.01 Ω", ""),
+        ("outlet 2: 0.02 Ω", "≤ 0.1312 Ω"),
+    ]
+
+
+def test_a_doubtful_reading_says_why_a_decision_is_needed() -> None:
+    reading = ReadingFacts(
+        "insulation-resistance", "insulation resistance", Outcome.INCONCLUSIVE, "1.1 MΩ", "≥ 1 MΩ",
+        sentence="1.1 MΩ, at least 1 MΩ: inconclusive.",
+    )  # fmt: skip
+    row = replace(certificate(1).rows[0], verdict=Verdict.DECISION, readings=(reading,), note="Ask the customer.")
+    (listed,) = certificate_from(certificate(1, rows=(row,)))["decisions"]
+    assert listed["reason"] == "Insulation resistance: 1.1 MΩ, at least 1 MΩ: inconclusive. Ask the customer."
+
+
+def test_what_was_only_looked_at_is_said_once() -> None:
+    failing = next(row for row in FACTS.rows if row.verdict == Verdict.FAIL)
+    looked = ReadingFacts("visual", "visual inspection", Outcome.FAIL, sentence="Visual inspection: fail. Cord cut.")
+    (failed,) = certificate_from(certificate(1, rows=(replace(failing, readings=(looked,)),)))["failed"]
+    assert failed["wrong"] == ["Sheath of the cord cut near the plug, inner conductors visible."]
+    bare = replace(failing, readings=(looked,), defects=())
+    (failed,) = certificate_from(certificate(1, rows=(bare,)))["failed"]
+    assert failed["wrong"] == ["Visual inspection: fail. Cord cut."]
+    assert failed["todo"] == ["Keep it out of use until it has been repaired and tested again, or replace it."]
 
 
 @pytest.mark.parametrize(("count", "most_pages"), [(1, 2), (6, 5), (40, 7), (400, 27)])

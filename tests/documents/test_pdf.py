@@ -19,6 +19,8 @@ from PIL import Image
 from app.documents.certificate import certificate_from
 from app.documents.invoice import invoice_from
 from app.documents.pdf import OwnAssets, to_pdf
+from app.rules.certificates import CertificateFacts
+from app.rules.verdicts import Verdict
 from tests.documents.reading_back import picture_of, text_of
 from tests.documents.sample_papers import certificate, invoice
 
@@ -68,12 +70,20 @@ def poisoned(value: Any, text: str) -> Any:
     return value
 
 
+def mostly_sound(facts: CertificateFacts) -> CertificateFacts:
+    """Poison only the first failed, the first passed and the last row: enough to meet every field."""
+    sound = certificate(8, failing=2, untested=1).rows
+    failed = next(place for place, row in enumerate(sound) if row.verdict == Verdict.FAIL)
+    kept = {0, failed, len(sound) - 1}
+    return replace(facts, rows=tuple(facts.rows[p] if p in kept else row for p, row in enumerate(sound)))
+
+
 @pytest.mark.parametrize("paper", ["certificate", "invoice"])
 def test_markup_in_any_field_is_text_and_opens_nothing(paper: str, watched: tuple[str, list[str]]) -> None:
     address, asked = watched
     text = hostile(address)
     if paper == "certificate":
-        data = certificate_from(poisoned(certificate(8, failing=2, untested=1), text))
+        data = certificate_from(mostly_sound(poisoned(certificate(8, failing=2, untested=1), text)))
         data["check"] = {"url": "https://papers.example/check/1", "code": text}
     else:
         data = invoice_from(poisoned(invoice(8), text))
@@ -152,7 +162,7 @@ def test_a_word_without_end_is_broken_and_cut() -> None:
 
 def test_nothing_is_printed_outside_the_page() -> None:
     long = "Extraordinarily-long-hyphenated-name " * 4 + "X" * 59
-    facts = poisoned(certificate(8, failing=2, untested=1), long)
+    facts = mostly_sound(poisoned(certificate(8, failing=2, untested=1), long))
     ours = {"number": "C-000123", "verification_url": "https://papers.example/check/1", "verification_code": "K7QM"}
     data = certificate_from(replace(facts, **ours))
     for page in pypdfium2.PdfDocument(to_pdf("certificate", data)):

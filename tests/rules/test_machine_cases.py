@@ -121,6 +121,7 @@ WRONG = [
     ("sequence", ["visual", "looking"], "/sequence/1", "must be one of"),
     ("house_limits", [{"check": "visual", "unit": "ohm", "at_most": "1"}], "/house_limits/0/unit", "does not belong"),
     ("house_limits", [{"check": "load", "unit": "VA"}], "/house_limits/0", "one of the two"),
+    ("house_limits", [{"check": "rcd-trip-time", "unit": "ms", "at_most": "30"}], "/house_limits/0/check", "product"),
     ("id", ["a"], "/id", "must be text"),
     ("colour", "red", "/colour", "not a field known"),
 ]  # fmt: skip

@@ -311,6 +311,28 @@ def test_a_unit_of_another_kind_cannot_be_judged() -> None:
         judge_entry(Entry(Check.POLARITY, Reading(Decimal(1), Unit.OHM, Bound.EXACT)), LEAD, UK)
 
 
+def test_a_heater_that_misses_insulation_may_still_be_measured_in_europe() -> None:
+    """DIN VDE 0701-0702, from memory: heating above 3.5 kW is in order when its current is; nothing else is opened."""
+    oven = replace(KETTLE, rated_power_w=Decimal(6000), fuse_a=None)
+    entries = [found(Check.VISUAL), found(EARTH, "0.2"), found(INSULATION, "0.2")]
+    before = judge_item(oven, entries, EN)
+    assert before.verdict is Verdict.FAIL
+    assert CURRENT not in dict(before.locked)
+    assert Check.FUNCTIONAL in dict(before.locked)
+    assert judge_item(oven, [*entries, found(CURRENT, "6")], EN).verdict is Verdict.PASS
+    assert judge_item(oven, [*entries, found(CURRENT, "6.1")], EN).verdict is Verdict.FAIL
+    assert CURRENT in dict(judge_item(oven, entries, UK).locked)
+    small = replace(oven, rated_power_w=Decimal(3500))
+    assert judge_item(small, [*entries, found(CURRENT, "3")], EN).verdict is Verdict.FAIL
+
+
+def test_what_was_noted_without_its_value_or_its_person_is_told() -> None:
+    bare = judge_item(KETTLE, [found(EARTH)], UK, partial=True)
+    assert (bare.verdict, [advice.code for advice in bare.advice][-1]) == (Verdict.PASS, "no-value")
+    flash = judge_item(KETTLE, [found(Check.DIELECTRIC_STRENGTH)], UK, partial=True, dielectric=True)
+    assert "name-competent-person" in [advice.code for advice in flash.advice]
+
+
 def test_the_european_rulebook_asks_for_the_current_too() -> None:
     """EN 50699: protective conductor and touch current belong to the sequence (from memory)."""
     entries = [found(Check.VISUAL), found(EARTH, "0.25"), found(INSULATION, "> 20")]

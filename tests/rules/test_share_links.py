@@ -1,4 +1,4 @@
-"""How long a link lives and how guesses are slowed (W3C TAG, Good Practices for Capability URLs: expiry, rate limits)."""
+"""How long a link lives, and how guesses are slowed (W3C TAG, Good Practices for Capability URLs)."""
 
 from datetime import UTC, date, datetime, timedelta
 

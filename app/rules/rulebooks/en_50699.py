@@ -11,7 +11,7 @@ from app.rules.equipment import Construction, ItemFacts
 from app.rules.quantities import Unit
 from app.rules.rulebooks.figures import EarthBySteps, Figure, Row, Rulebook, Setting, Status
 from app.rules.rulebooks.shared_figures import DIELECTRIC, MICROWAVE, SHARED
-from app.rules.rulebooks.uk_2012 import class_i, class_ii, class_iii
+from app.rules.rulebooks.uk_2012 import VOLTS, class_i, class_ii, class_iii
 
 DGUV = "DGUV Information 203-071, annex 5"
 STANDARD = "EN 50699"
@@ -27,7 +27,9 @@ def _figure(
     status: Status = Status.SEEN,
     note: str = "",
 ) -> Figure:
-    return Figure(key, Decimal(value), unit, condition, source, EDITION, status, note)
+    edition = EDITION if source == STANDARD else ""
+    note = note or (VOLTS if key.startswith("insulation") and unit is Unit.MEGOHM else "")
+    return Figure(key, Decimal(value), unit, condition, source, edition, status, note)
 
 
 EARTH = EarthBySteps(
@@ -78,9 +80,9 @@ def _has_conductor(item: ItemFacts) -> bool:
 
 
 INSULATION = (
-    Row(_heating, _figure("insulation.heating", "0.3", Unit.MEGOHM, "Class I with heating elements, 500 V d.c."), True),
-    Row(class_i, _figure("insulation.class-i", "1", Unit.MEGOHM, "Class I, 500 V d.c."), True),
-    Row(class_ii, _figure("insulation.class-ii", "2", Unit.MEGOHM, "Class II, 500 V d.c."), True),
+    Row(_heating, _figure("insulation.heating", "0.3", Unit.MEGOHM, "Class I with heating elements"), True),
+    Row(class_i, _figure("insulation.class-i", "1", Unit.MEGOHM, "Class I"), True),
+    Row(class_ii, _figure("insulation.class-ii", "2", Unit.MEGOHM, "Class II"), True),
     Row(class_iii, _figure("insulation.class-iii", "0.25", Unit.MEGOHM, "Class III, SELV and PELV"), True),
 )
 

@@ -13,11 +13,13 @@ from app.rules.rulebooks.shared_figures import DIELECTRIC, MICROWAVE, SHARED
 
 CODE = "UK Code of Practice"
 EDITION = "4th edition, 2012"
+VOLTS = "Tested with 500 V d.c., or 250 V d.c. where 500 V could harm the item."
 
 
 def _figure(
     key: str, value: str, unit: Unit | str, condition: str, status: Status = Status.SEEN, note: str = ""
 ) -> Figure:
+    note = note or (VOLTS if unit is Unit.MEGOHM else "")
     return Figure(key, Decimal(value), unit, condition, CODE, EDITION, status, note)
 
 
@@ -56,9 +58,9 @@ INSULATION_FROM = _figure(
     note="One page prints 'below 3 kW', which the others contradict; from memory the Code says 3 kW and over. At "
     "exactly 3 kW the stricter limit is used here.",
 )  # fmt: skip
-INSULATION_HEATING = _figure("insulation.heating", "0.3", Unit.MEGOHM, "Class I heating above 3 kW, 500 V d.c.")
-INSULATION_I = _figure("insulation.class-i", "1", Unit.MEGOHM, "Class I, 500 V d.c.")
-INSULATION_II = _figure("insulation.class-ii", "2", Unit.MEGOHM, "Class II, 500 V d.c.")
+INSULATION_HEATING = _figure("insulation.heating", "0.3", Unit.MEGOHM, "Class I heating above 3 kW")
+INSULATION_I = _figure("insulation.class-i", "1", Unit.MEGOHM, "Class I")
+INSULATION_II = _figure("insulation.class-ii", "2", Unit.MEGOHM, "Class II")
 INSULATION_III = _figure("insulation.class-iii", "0.25", Unit.MEGOHM, "Class III")
 
 INSULATION = (

@@ -16,7 +16,7 @@ EDITION = "5th edition, 2020"
 def _carried(figure: Figure) -> Figure:
     """A figure of the 4th edition, taken as unchanged in the 5th: known only from memory there."""
     return replace(
-        figure, edition=EDITION, status=Status.MEMORY, note=figure.note or "Taken over from the 4th edition."
+        figure, edition=EDITION, status=Status.MEMORY, note=f"Taken over from the 4th edition. {figure.note}".strip()
     )
 
 

@@ -1,0 +1,39 @@
+"""Which entries must not be taken: those for checks that a failed or undecided check before them has locked."""
+
+from collections.abc import Sequence
+
+from app.rules.checks import Check, check_sequence
+from app.rules.entries import Entry
+from app.rules.equipment import ItemFacts
+from app.rules.locks import OPEN
+from app.rules.readings import judge_item
+from app.rules.rulebooks import Rulebook
+from app.rules.verdicts import Outcome
+
+
+def list_locked_entries(item: ItemFacts, entries: Sequence[Entry], rulebook: Rulebook) -> tuple[tuple[Entry, str], ...]:
+    """List the entries for checks that should not have been done, each with the sentence that says why.
+
+    After a failed check that is every later one; after one that needs a decision, those that energise the item.
+    Raises ValueError for an entry that cannot be judged.
+    """
+    steps = check_sequence(item, rulebook)
+    places = {step.check: place for place, step in enumerate(steps)}
+    outcomes = {judged.check: judged.outcome for judged in judge_item(item, entries, rulebook).checks}
+    failed = _first(places, outcomes, (Outcome.FAIL,))
+    undecided = _first(places, outcomes, OPEN)
+
+    def is_late(entry: Entry) -> bool:
+        place = places.get(entry.check)
+        if place is None or entry.outcome is Outcome.NOT_DONE:
+            return False
+        return place > failed or (place > undecided and steps[place].energises)
+
+    in_time = [entry for entry in entries if not is_late(entry)]
+    why = dict(judge_item(item, in_time, rulebook).locked)
+    return tuple((entry, why[entry.check]) for entry in entries if is_late(entry) and entry.check in why)
+
+
+def _first(places: dict[Check, int], outcomes: dict[Check, Outcome], wanted: tuple[Outcome, ...]) -> int:
+    """The place of the first check with such an outcome, beyond the last where there is none."""
+    return min((place for check, place in places.items() if outcomes.get(check) in wanted), default=len(places))

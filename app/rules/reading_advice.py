@@ -1,0 +1,70 @@
+"""Advice that the readings themselves call for, beside what the item's own facts call for."""
+
+from app.rules.advice import Advice, Severity
+from app.rules.checks import UNITS, Check, Step
+from app.rules.entries import CheckVerdict
+from app.rules.equipment import ItemFacts
+from app.rules.locks import check_stand_in
+from app.rules.rulebooks.figures import Rulebook
+from app.rules.sequences import list_left_out
+from app.rules.verdicts import Outcome
+
+
+def list_reading_advice(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict], rulebook: Rulebook) -> list[Advice]:
+    """List what the readings themselves call for."""
+    found: list[Advice] = []
+    for step in steps:
+        if step.required and (step.check not in judged or judged[step.check].outcome is Outcome.NOT_DONE):
+            other = check_stand_in(step.check, steps, judged)
+            if other is not None:
+                text = f"The {other.check.word} stands in for the {step.check.word}, as it may {other.when}: note why."
+                found.append(Advice("stands-in", text, Severity.NOTE))
+    known = {step.check for step in steps}
+    for check, answer in judged.items():
+        if check not in known:
+            text = f"The {check.word} is not part of the test sequence of this item under {rulebook.title}."
+            found.append(Advice("outside-sequence", text, Severity.NOTE))
+        if check is Check.DIELECTRIC_STRENGTH and answer.entry is not None and not answer.entry.note:
+            found.append(
+                Advice("name-competent-person", "Note the competent person who did the dielectric strength test.")
+            )
+        if check in UNITS and answer.limit is None and answer.outcome is Outcome.PASS and answer.margin is None:
+            found += _list_without_value(answer)
+        if answer.outcome is Outcome.CONDITIONAL_PASS:
+            text = f"The {check.word} passed only conditionally: {answer.sentence}"
+            found.append(Advice("conditional-pass", text, Severity.NOTE))
+        if answer.limit is not None and answer.limit.remark and answer.outcome is not Outcome.PASS:
+            found.append(Advice("setting-matters", answer.limit.remark, Severity.NOTE))
+        if answer.limit is not None and answer.limit.loosest is not None and answer.outcome is Outcome.INCONCLUSIVE:
+            code = "load-above-rating" if check is Check.LOAD else "limit-needs-fact"
+            found.append(Advice(code, answer.limit.wants))
+    return found + _list_energised(steps, judged)
+
+
+def _list_without_value(answer: CheckVerdict) -> list[Advice]:
+    entry = answer.entry
+    if entry is None or entry.outcome is not Outcome.PASS:
+        return []
+    return [Advice("no-value", f"The {answer.check.word} was noted as a pass without its value.", Severity.NOTE)]
+
+
+def list_own_sequence_advice(own: tuple[Check, ...], item: ItemFacts, rulebook: Rulebook) -> tuple[Advice, ...]:
+    words = ", ".join(check.word for check in list_left_out(own, item, rulebook))
+    text = f"The firm's own sequence leaves out what {rulebook.title} asks for: {words}."
+    return (Advice("left-out", text),) if words else ()
+
+
+def _list_energised(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> list[Advice]:
+    failed: Check | None = None
+    for step in steps:
+        answer = judged.get(step.check)
+        if answer is None:
+            continue
+        if failed is not None and step.energises and answer.outcome is not Outcome.NOT_DONE:
+            text = (
+                f"The {step.check.word} was done although the {failed.word} had failed: do not energise a failed item."
+            )
+            return [Advice("energised-after-failure", text)]
+        if answer.outcome is Outcome.FAIL and failed is None:
+            failed = step.check
+    return []
