@@ -1,10 +1,14 @@
 """The commands: python -m app COMMAND. Each has a help line."""
 
 import argparse
+import json
 import secrets
 import sys
+from collections.abc import Callable
 from datetime import UTC, datetime
+from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from app.rules.verdicts import Mistakes, Refused
 from app.settings import Settings, settings_from
@@ -57,13 +61,22 @@ def _parser() -> argparse.ArgumentParser:
     )
     upgrade.set_defaults(run=_upgrade)
 
+    judge = commands.add_parser(
+        "judge", help="judge the cases in a JSON file (- for standard input); needs no database"
+    )
+    judge.set_defaults(run=_judge)
+    preview = commands.add_parser("preview-invoice", help="add up the invoices in a JSON file; needs no database")
+    preview.set_defaults(run=_preview_invoice)
+    for each in (judge, preview):
+        each.add_argument("file", help="a case or a list of cases")
+
     migration = commands.add_parser(
         "new-migration", help="for developers: write a migration with what has changed in the tables"
     )
     migration.add_argument("name", help="what it does, such as add_photos")
     migration.set_defaults(run=_new_migration)
 
-    for each in (serve, demo, back_up, restore, upgrade, migration):
+    for each in (serve, demo, back_up, restore, upgrade, judge, preview, migration):
         each.add_argument("--data", type=Path, help="folder of the data (usual: var, or OHMSTEAD_DATA)")
     return parser
 
@@ -147,13 +160,46 @@ def _restore(settings: Settings, arguments: argparse.Namespace) -> None:
     settings.data_folder.mkdir(parents=True, exist_ok=True)
     papers = restore(Database(settings.database_url), settings.papers_folder, arguments.folder, arguments.overwrite)
     print(
-        f"Restored the database and {papers} papers from {arguments.folder}. Every file was checked against its SHA-256."
+        f"Restored the database and {papers} papers from {arguments.folder}. "
+        "Every file was checked against its SHA-256."
     )
 
 
 def _upgrade(settings: Settings, arguments: argparse.Namespace) -> None:
     _open_database(settings)
     print("The database is at the newest tables.")
+
+
+def _judge(settings: Settings, arguments: argparse.Namespace) -> int:
+    from app.rules.cases import judge_cases
+
+    return _work_on_cases(arguments.file, judge_cases)
+
+
+def _preview_invoice(settings: Settings, arguments: argparse.Namespace) -> int:
+    from app.rules.invoice_previews import total_invoice_cases
+
+    return _work_on_cases(arguments.file, total_invoice_cases)
+
+
+def _work_on_cases(file: str, work: Callable[[object], list[dict[str, Any]]]) -> int:
+    """Print the answers as JSON, or the problems with exit status 2."""
+    from app.rules.case_parsing import CaseProblems
+
+    try:
+        text = sys.stdin.read() if file == "-" else Path(file).read_text("utf-8")
+        print(json.dumps(work(json.loads(text, parse_float=Decimal)), ensure_ascii=False, indent=1))
+    except CaseProblems as wrong:
+        print(json.dumps(wrong.problems, ensure_ascii=False, indent=1))
+        return 2
+    except (OSError, ValueError, RecursionError) as problem:
+        print(
+            json.dumps(
+                [{"path": "", "message": f"this cannot be read as JSON: {problem}"}], ensure_ascii=False, indent=1
+            )
+        )
+        return 2
+    return 0
 
 
 def _new_migration(settings: Settings, arguments: argparse.Namespace) -> None:

@@ -13,6 +13,7 @@ from app.actions.invoices import finish_pending_invoices
 from app.settings import Settings
 from app.store.database import Database
 from app.web import (
+    api,
     certificates,
     contacts,
     customers,
@@ -73,6 +74,7 @@ NOUNS = (
     people,
     settings,
     journal,
+    api,
 )
 
 

@@ -13,7 +13,7 @@ from fastapi.responses import RedirectResponse
 from app.actions.people import hash_of
 from app.store.firms import find_firm
 from app.store.people import find_sign_in
-from app.web.access import EVERYBODY, find_roles
+from app.web.access import EVERYBODY, STATELESS, find_roles
 from app.web.kit import FORM_TOKEN, SESSION
 
 WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
@@ -40,6 +40,8 @@ def check_person(request: Request) -> None:
     state = request.state
     state.person, state.csrf, state.firm = None, request.cookies.get(FORM_TOKEN, ""), None
     path = request.scope["route"].path
+    if path in STATELESS:
+        return
     with request.app.state.desk.database.reading() as session:
         firm = find_firm(session)
         token = request.cookies.get(SESSION, "")
@@ -66,7 +68,7 @@ def check_person(request: Request) -> None:
 
 async def check_origin(request: Request) -> None:
     """Refuse a write that does not come from a page of our own."""
-    if request.method not in WRITES:
+    if request.method not in WRITES or request.scope["route"].path in STATELESS:
         return
     headers = request.headers
     origin = headers.get("origin")

@@ -101,8 +101,21 @@
     return field.type === "radio" || field.type === "checkbox" ? field.checked : Boolean(field.value);
   }
 
+  // One question at a time goes out, the last one always does, and an answer to what no longer stands there is not shown.
+  var edits = 0;
+  var asked = 0;
+  form.addEventListener("input", function () {
+    edits += 1;
+    form.classList.add("is-asking");
+  });
+  form.addEventListener("htmx:beforeRequest", function (event) { if (event.target.id === "asker") asked = edits; });
+  form.addEventListener("htmx:beforeSwap", function (event) {
+    if (event.detail.requestConfig.elt.id === "asker" && asked !== edits) event.detail.shouldSwap = false;
+  });
   document.addEventListener("htmx:afterSettle", function (event) {
-    if (event.detail.elt && event.detail.elt.id === "so-far") lock();
+    if (!event.detail.elt || event.detail.elt.id !== "so-far") return;
+    if (asked === edits) form.classList.remove("is-asking");
+    lock();
   });
   if (document.getElementById("so-far").querySelector("[data-locks]")) lock();
 

@@ -164,12 +164,12 @@ def test_nothing_is_printed_outside_the_page() -> None:
     long = "Extraordinarily-long-hyphenated-name " * 4 + "X" * 59
     facts = mostly_sound(poisoned(certificate(8, failing=2, untested=1), long))
     ours = {"number": "C-000123", "verification_url": "https://papers.example/check/1", "verification_code": "K7QM"}
-    data = certificate_from(replace(facts, **ours))
+    data = certificate_from(replace(facts, **ours))  # type: ignore[arg-type]
     for page in pypdfium2.PdfDocument(to_pdf("certificate", data)):
         width, height = page.get_size()
         text = page.get_textpage()
-        for place in range(text.count_chars()):
-            left, bottom, right, top = text.get_charbox(place)
+        for place in range(text.count_rects()):
+            left, bottom, right, top = text.get_rect(place)
             assert left >= -0.5 and right <= width + 0.5
             assert bottom >= -0.5 and top <= height + 0.5
 
