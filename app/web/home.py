@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from app.rules.people import Person, Role
 from app.rules.visits import Progress, VisitState, may_use_instrument
-from app.store.customers import list_customers
+from app.store.customers import CustomerRow, list_customers
 from app.store.instruments import InstrumentRow, list_instruments
 from app.store.invoices import list_invoices
 from app.store.overviews import (
@@ -120,9 +120,6 @@ def _first_steps(session: Session, person: Person, today: date) -> list[FirstSte
     """What a brand-new firm does before its first visit."""
     if person.role == Role.TECHNICIAN:
         return []
-    instruments = list_instruments(session)
-    calibrated = any(row.good_until is not None and row.good_until >= today for row in instruments)
-    customers = list_customers(session)
     steps = [
         FirstStep(
             "Enter your prices",
@@ -130,18 +127,8 @@ def _first_steps(session: Session, person: Person, today: date) -> list[FirstSte
             "/prices",
             bool(list_price_agreements(session, None)),
         ),
-        FirstStep(
-            "Add an instrument",
-            "Your tester, with its serial number and its calibration certificate; every reading names it.",
-            "/instruments/new" if not instruments else f"/instruments/{instruments[0].id}",
-            calibrated,
-        ),
-        FirstStep(
-            "Add a customer",
-            "Who pays, and the premises where the equipment is.",
-            "/customers/new" if not customers else f"/customers/{customers[0].id}",
-            bool(list_premises(session)),
-        ),
+        _instrument_step(list_instruments(session), today),
+        _customer_step(list_customers(session), bool(list_premises(session))),
         FirstStep(
             "Book a visit",
             "A day, somebody to go, and the instrument to take. The rest happens on site.",
@@ -150,3 +137,21 @@ def _first_steps(session: Session, person: Person, today: date) -> list[FirstSte
         ),
     ]
     return steps if person.role == Role.OWNER else steps[1:]  # prices are the owner's to enter
+
+
+def _instrument_step(instruments: Sequence[InstrumentRow], today: date) -> FirstStep:
+    calibrated = any(row.good_until is not None and row.good_until >= today for row in instruments)
+    if instruments and not calibrated:
+        why = "When it was calibrated, by whom, and until when that holds; the certificate prints it."
+        return FirstStep("Enter the calibration of your instrument", why, f"/instruments/{instruments[0].id}", False)
+    why = "Your tester, with its serial number and its calibration certificate; every reading names it."
+    return FirstStep("Add an instrument", why, "/instruments/new", calibrated)
+
+
+def _customer_step(customers: Sequence[CustomerRow], with_premises: bool) -> FirstStep:
+    if customers and not with_premises:
+        why = f"Where the equipment of {customers[0].name} is; a visit goes to premises."
+        return FirstStep("Add the premises of your customer", why, f"/customers/{customers[0].id}", False)
+    return FirstStep(
+        "Add a customer", "Who pays, and the premises where the equipment is.", "/customers/new", with_premises
+    )
