@@ -98,8 +98,11 @@ class Demo:
         return [person for person in self.staff.values() if person.role == Role.TECHNICIAN]
 
 
-WORDS = ("alder amber anvil barley beck birch bracken cairn chalk cinder clover copper cotton dale ember fern flint gable hazel heron ivy "
-         "juniper kiln larch linen maple marl meadow mill moss oak otter pebble quarry reed rowan sedge slate sorrel tarn thistle willow").split()  # fmt: skip
+WORDS = (
+    "alder amber anvil barley beck birch bracken cairn chalk cinder clover copper cotton dale ember fern flint gable "
+    "hazel heron ivy juniper kiln larch linen maple marl meadow mill moss oak otter pebble quarry reed rowan sedge "
+    "slate sorrel tarn thistle willow"
+).split()
 
 
 def load_demo(settings: Settings, database: Database) -> None:
@@ -331,13 +334,14 @@ def _account(
             get_invoice(session, invoice_id),
             get_firm(session),
         )
-        pounds = [f"£{pence // 100:,}.{pence % 100:02d}" for pence in (invoice.net_pence, invoice.vat_pence, invoice.gross_pence)]
+        pounds = [_pounds(pence) for pence in (invoice.net_pence, invoice.vat_pence, invoice.gross_pence)]
+        found = f"{progress.passed} passed, {progress.failed} failed, {progress.not_tested} not tested"
         signs = "\n".join(f"    {person.role.value:<11}{_email(person)}" for person in demo.staff.values())
         return f"""
 {firm.name}: an invented firm, made on {demo.today.day} {demo.today:%B %Y}.
 
   Today's visit   {place.customer}, {place.told["name"]} (visit {visit_id})
-                  {progress.items} items: {progress.passed} passed, {progress.failed} failed, {progress.not_tested} not tested
+                  {progress.items} items: {found}
   Certificate     {certificate.number}  {folder / certificate.file_name}
   Invoice         {invoice.number}  {pounds[0]} + {pounds[1]} VAT = {pounds[2]}, due {invoice.due_on}
                   {folder / invoice.file_name}
@@ -347,6 +351,10 @@ def _account(
 {signs}
     password   {demo.password}
 """
+
+
+def _pounds(pence: int) -> str:
+    return f"£{pence // 100:,}.{pence % 100:02d}"
 
 
 def _email(person: Person) -> str:

@@ -110,5 +110,6 @@ def check_version(row: Any, version: int | None, what: str) -> None:
     """Refuse to overwrite what somebody else saved since the form was opened. None: no form was opened."""
     if version is not None and row.version != version:
         raise Refused(
-            f"Somebody else has changed {what} since you opened it. Nothing was saved. Open it again to see the newest state."
+            f"Somebody else has changed {what} since you opened it. Nothing was saved. "
+            "Open it again to see the newest state."
         )

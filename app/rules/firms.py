@@ -83,6 +83,9 @@ def check_firm(details: FirmDetails) -> dict[str, str]:
         mistakes["bank_sort_code"] = "A sort code has six digits, as in 01-02-03."
     if details.bank_account_number and not re.fullmatch(r"\d{6,10}", details.bank_account_number):
         mistakes["bank_account_number"] = "An account number has eight digits."
+    if bool(details.bank_sort_code) != bool(details.bank_account_number):
+        missing = "bank_account_number" if details.bank_sort_code else "bank_sort_code"
+        mistakes.setdefault(missing, "A sort code and an account number belong together; customers need both to pay.")
     if not 0 <= details.payment_days <= 120:
         mistakes["payment_days"] = "Give a number of days from 0 to 120."
     for name in ("certificate_prefix", "invoice_prefix"):

@@ -1,4 +1,4 @@
-"""What is shown when something is refused, missing or wrong: 409, 404, 422, 403, in plain words. 500 says nothing more."""
+"""What is shown when something is refused (409), missing (404), wrong (422), forbidden (403) or broken (500)."""
 
 import logging
 import secrets

@@ -56,7 +56,8 @@ def test_wrong_types_are_refused(database: Database) -> None:
 
 
 def test_the_journal_is_only_added_to(database: Database) -> None:
-    line = "INSERT INTO journal (id, at, person_name, subject, subject_id, sentence) VALUES (1, '2026-03-04 10:00:00', 'A', 'firm', 1, 'Said.')"
+    names = "id, at, person_name, subject, subject_id, sentence"
+    line = f"INSERT INTO journal ({names}) VALUES (1, '2026-03-04 10:00:00', 'A', 'firm', 1, 'Said.')"
     with database.writing() as session:
         session.execute(text(line))
     for deed in ("UPDATE journal SET sentence = 'Unsaid.'", "DELETE FROM journal"):

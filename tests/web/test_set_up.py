@@ -145,6 +145,8 @@ def test_each_legal_form_keeps_what_it_must_show(
         ({"invoice_prefix": ""}, {"invoice_prefix"}),
         ({"invoice_prefix": "c"}, {"invoice_prefix"}),
         ({"bank_sort_code": "12345"}, {"bank_sort_code"}),
+        ({"bank_sort_code": ""}, {"bank_sort_code"}),
+        ({"bank_account_number": ""}, {"bank_account_number"}),
         ({"bank_account_number": "12AB5678"}, {"bank_account_number"}),
         ({"owner_name": ""}, {"owner_name"}),
         ({"owner_email": ""}, {"owner_email"}),
