@@ -11,12 +11,14 @@ from fastapi import Request
 from fastapi.responses import RedirectResponse
 
 from app.actions.people import hash_of
+from app.store.database import Missing
 from app.store.firms import find_firm
 from app.store.people import find_sign_in
 from app.web.access import EVERYBODY, STATELESS, find_roles
 from app.web.kit import FORM_TOKEN, SESSION
 
 WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+ID_MOST = 2**31 - 1
 
 
 class Elsewhere(Exception):
@@ -64,6 +66,10 @@ def check_person(request: Request) -> None:
         raise Elsewhere("/sign-in" if here == "/" else f"/sign-in?next={quote(here, safe='/')}")
     if state.person.role not in roles:
         raise Forbidden("This is not open to you. Ask the owner if you need it.")
+    # A number that no database can hold as an id would break the question instead of finding nothing.
+    ids = [value for name, value in request.path_params.items() if name.endswith("_id")]
+    if any(str(value).isdecimal() and int(value) > ID_MOST for value in ids):
+        raise Missing("page")
 
 
 async def check_origin(request: Request) -> None:

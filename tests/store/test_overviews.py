@@ -12,6 +12,7 @@ from app.rules.entries import Entry
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
 from app.store import overviews
+from app.store.invoices import get_invoice
 from app.store.items import get_item
 from app.store.readings import list_visit_items
 from tests.cast import Clock, World
@@ -105,7 +106,7 @@ def test_an_invoice_is_overdue_after_its_day_while_something_is_owed(
     finish(desk, world, world.visit_id)
     invoice_id = issue_invoice(desk, world, world.visit_id)
     with desk.doing(world.office) as deed:
-        row = invoices.get_invoice(deed.session, invoice_id)
+        row = get_invoice(deed.session, invoice_id)
         due_on, gross = row.due_on, row.gross_pence
         if paid_part is not None:
             invoices.record_payment(deed, invoice_id, desk.today, gross if paid_part == "all" else int(paid_part))

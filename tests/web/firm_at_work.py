@@ -29,6 +29,7 @@ from app.store.certificates import get_certificate
 from app.store.database import Base, Database
 from app.store.people import find_sign_in
 from app.store.readings import list_visit_items
+from app.store.share_links import find_share_link
 from app.web.kit import FORM_TOKEN, SESSION
 from tests.cast import PASSWORD, Browse, Clock, World, make_world
 
@@ -117,7 +118,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
     with desk.doing(world.office) as deed:
         payment = invoices.record_payment(deed, issued, desk.today, 100)
         token = share_links.make_share_link(deed, issued_visit)
-        link = share_links.find_share_link(deed.session, share_links.hash_of(token))
+        link = find_share_link(deed.session, people.hash_of(token))
         assert link is not None
         code = get_certificate(deed.session, certificate_id).code
     ids = {

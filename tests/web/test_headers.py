@@ -20,6 +20,7 @@ ANSWERS = {
     "a shared certificate": ("nobody", "/s/{token}/certificate.pdf", 200),
     "a dead link": ("nobody", "/s/{code}", 404),
     "health": ("nobody", "/health", 200),
+    "the JSON side": ("nobody", "/api/description.json", 200),
     "a style sheet": ("nobody", "/static/css/base.css", 200),
     "a missing file": ("nobody", "/static/css/nowhere.css", 404),
 }

@@ -9,9 +9,11 @@ from app.actions import customers, instruments, invoices, items, people, premise
 from app.actions.deeds import Desk
 from app.rules.customers import CustomerDetails, PremisesDetails
 from app.rules.instruments import CalibrationDetails, InstrumentDetails
+from app.rules.items import ItemDetails
 from app.rules.people import PersonDetails, Role
 from app.rules.visits import Booking
 from app.store.items import get_item
+from app.store.people import list_people
 from tests.cast import PASSWORD, BrowseAs, Clock, World
 from tests.store.test_overviews import finish, issue_invoice
 from tests.web.test_set_up import FIELDS, at_set_up
@@ -121,7 +123,7 @@ def test_a_brand_new_firm_is_shown_its_first_steps_and_ticks_them(browse_as: Bro
     browse = at_set_up(browse_as(None))
     browse.post("/set-up", FIELDS)
     with desk.database.reading() as session:
-        owner = people.list_people(session)[0].as_person
+        owner = list_people(session)[0].as_person
     links = ["/prices", "/instruments/new", "/customers/new", "/visits/new"]
 
     def done() -> int:
@@ -170,7 +172,7 @@ def test_names_are_text_whatever_they_hold(browse_as: BrowseAs, world: World, de
         customer = customers.add_customer(deed, CustomerDetails(hostile))
         place = premises.add_premises(deed, customer.id, PremisesDetails(hostile, "1 Quay Street", hostile))
         location = premises.add_location(deed, place.id, "Hall")
-        items.add_item(deed, items.ItemDetails("", "Kettle", location.id))
+        items.add_item(deed, ItemDetails("", "Kettle", location.id))
         visits.book_visit(deed, Booking(place.id, world.technician.id, world.instrument_id, desk.today))
     page = browse_as(world.owner).get("/").text
     assert "<script>alert" not in page and "{{7*7}}" in page

@@ -194,7 +194,14 @@ def test_cancelling_needs_a_reason(browse_as: BrowseAs, world: World) -> None:
 
 def test_a_visit_that_is_not_there_is_not_found(browse_as: BrowseAs, world: World) -> None:
     browse = browse_as(world.office)
-    for address in ("/visits/999", "/visits/nine", "/visits/999/sheet", "/visits/new?premises=999"):
+    for address in (
+        "/visits/999",
+        "/visits/nine",
+        f"/visits/{10**20}",
+        f"/visits/1/items/{10**20}",
+        "/visits/999/sheet",
+        "/visits/new?premises=999",
+    ):
         assert browse.get(address).status_code == 404, address
 
 
