@@ -76,7 +76,7 @@ def _parser() -> argparse.ArgumentParser:
     migration.add_argument("name", help="what it does, such as add_photos")
     migration.set_defaults(run=_new_migration)
 
-    for each in (serve, demo, back_up, restore, upgrade, judge, preview, migration):
+    for each in (serve, demo, back_up, restore, upgrade, password, judge, preview, migration):
         each.add_argument("--data", type=Path, help="folder of the data (usual: var, or OHMSTEAD_DATA)")
     return parser
 
@@ -168,6 +168,24 @@ def _restore(settings: Settings, arguments: argparse.Namespace) -> None:
 def _upgrade(settings: Settings, arguments: argparse.Namespace) -> None:
     _open_database(settings)
     print("The database is at the newest tables.")
+
+
+def _give_password(settings: Settings, arguments: argparse.Namespace) -> int:
+    """Whoever can run commands on this computer can read its data anyway, so nothing else is asked."""
+    from app.actions.people import change_password
+    from app.main import new_desk
+    from app.store.people import find_person_by_email
+
+    _open_database(settings).close()
+    desk, new = new_desk(settings), secrets.token_urlsafe(12)
+    with desk.doing(None) as deed:
+        row = find_person_by_email(deed.session, arguments.email)
+        if row is None:
+            print(f"Nobody signs in with {arguments.email}.", file=sys.stderr)
+            return 1
+        change_password(deed, row.id, new)
+    print(f"{row.name} signs in with this password from now on, and is signed out everywhere:  {new}")
+    return 0
 
 
 def _judge(settings: Settings, arguments: argparse.Namespace) -> int:
