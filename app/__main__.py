@@ -61,6 +61,10 @@ def _parser() -> argparse.ArgumentParser:
     )
     upgrade.set_defaults(run=_upgrade)
 
+    password = commands.add_parser("password", help="give somebody who cannot sign in a new password, printed once")
+    password.add_argument("email", help="the e-mail address that the person signs in with")
+    password.set_defaults(run=_give_password)
+
     judge = commands.add_parser(
         "judge", help="judge the cases in a JSON file (- for standard input); needs no database"
     )
