@@ -1,10 +1,14 @@
 """The commands: python -m app COMMAND. Each has a help line."""
 
 import argparse
+import importlib
 import json
 import secrets
+import shutil
 import sys
+import threading
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -86,8 +90,6 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _settings(arguments: argparse.Namespace) -> Settings:
-    from dataclasses import replace
-
     settings = settings_from()
     given = {
         "data_folder": arguments.data,
@@ -131,20 +133,35 @@ def _serve(settings: Settings, arguments: argparse.Namespace) -> None:
     if code:
         print(f"\n  No firm is set up yet. Open {address}/set-up and enter this code once:  {code}\n")
     sys.stdout.flush()
+    threading.Thread(target=_load_renderer, daemon=True).start()
     uvicorn.run(create_app(settings, set_up_code=code), host=settings.host, port=settings.port, log_level="warning",
                 server_header=False, proxy_headers=False, timeout_graceful_shutdown=5)  # fmt: skip
 
 
+def _load_renderer() -> None:
+    """Load what draws papers while the app already answers, so that the first paper does not wait for it."""
+    importlib.import_module("app.documents.pdf")
+
+
 def _demo(settings: Settings, arguments: argparse.Namespace) -> None:
-    from dataclasses import replace
-
-    from demo_data.load import load_demo
-
     folder = arguments.data or settings.data_folder / "demo"
     settings = replace(settings, data_folder=folder, database="")
-    database = _open_database(settings)
-    load_demo(settings, database)
-    database.close()
+    account, in_the_making = folder / "account.txt", folder / "in-the-making"
+    if account.exists():
+        print(account.read_text("utf-8"))
+    else:
+        from demo_data.load import load_demo
+
+        if in_the_making.exists():  # stopped half-way the last time: nothing in there is anybody's
+            shutil.rmtree(folder)
+        if (folder / "ohmstead.db").exists():
+            raise Refused(f"{folder} holds the data of a firm, not of the demo. Name another folder with --data.")
+        folder.mkdir(parents=True, exist_ok=True)
+        in_the_making.touch()
+        text = load_demo(settings, _open_database(settings))
+        account.write_text(text, "utf-8")
+        in_the_making.unlink()
+        print(text)
     if not arguments.once:
         _serve(settings, arguments)
 

@@ -40,7 +40,7 @@ from app.rules.visits import Booking, NotTested
 from app.settings import Settings
 from app.store.certificates import get_certificate
 from app.store.database import Database
-from app.store.firms import find_firm, get_firm
+from app.store.firms import get_firm
 from app.store.invoices import get_invoice
 from app.store.items import list_items
 from app.store.readings import count_progress, list_visit_items
@@ -49,7 +49,6 @@ from demo_data.readings import invent_entries
 
 SEED = 20120704
 YEARS = 3
-ACCOUNT = "account.txt"
 
 
 @dataclass(frozen=True)
@@ -105,16 +104,8 @@ WORDS = (
 ).split()
 
 
-def load_demo(settings: Settings, database: Database) -> None:
-    """Make the demo, or tell of the one that is there."""
-    account = settings.data_folder / ACCOUNT
-    with database.reading() as session:
-        made = find_firm(session) is not None
-    if made and account.exists():
-        print(account.read_text("utf-8"))
-        return
-    if made:
-        raise ValueError(f"The demo in {settings.data_folder} was not finished. Remove that folder and start again.")
+def load_demo(settings: Settings, database: Database) -> str:
+    """Make the demo in an empty database and give a short account of it."""
     demo = Demo(settings, database)
     say = _Progress()
     say("Setting up the firm", 0, 1)
@@ -126,8 +117,8 @@ def load_demo(settings: Settings, database: Database) -> None:
         _work_past_visit(demo, day, place)
         say("Three years of visits", number, len(past))
     text = _work_today(demo, places, say)
-    account.write_text(text, "utf-8")
-    print(text)
+    database.close()
+    return text
 
 
 def _set_up(demo: Demo) -> None:

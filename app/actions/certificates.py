@@ -9,7 +9,6 @@ import secrets
 from app.actions.deeds import Desk
 from app.actions.paper_files import keep_paper, open_paper
 from app.documents.certificate import certificate_from
-from app.documents.pdf import to_pdf
 from app.rules.certificates import count_verdicts, may_issue_certificate, number_certificate
 from app.rules.people import Person
 from app.rules.verdicts import Refused
@@ -80,6 +79,8 @@ def issue_certificate(desk: Desk, person: Person, visit_id: int) -> int:
 
 def finish_certificate(desk: Desk, person: Person | None, certificate_id: int) -> None:
     """Draw a pending certificate, keep the file, and mark it issued with its hash."""
+    from app.documents.pdf import to_pdf  # late: loading the renderer takes a second that no start should pay
+
     with desk.reading_only() as session:
         row = get_certificate(session, certificate_id)
         data, logo = row.data, get_firm(session).logo_png

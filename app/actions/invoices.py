@@ -10,7 +10,6 @@ from sqlalchemy.orm import Session
 from app.actions.deeds import Deed, Desk, check_version
 from app.actions.paper_files import keep_paper, open_paper
 from app.documents.invoice import invoice_from
-from app.documents.pdf import to_pdf
 from app.rules.equipment import Kind
 from app.rules.invoices import (
     Basis,
@@ -168,6 +167,8 @@ def _freeze(deed: Deed, row: InvoiceRow, person: Person) -> None:
 
 def finish_invoice(desk: Desk, person: Person | None, invoice_id: int) -> None:
     """Draw a pending invoice, keep the file, and mark it issued with its hash."""
+    from app.documents.pdf import to_pdf  # late: loading the renderer takes a second that no start should pay
+
     with desk.reading_only() as session:
         row = get_invoice(session, invoice_id)
         data, logo = row.data, get_firm(session).logo_png

@@ -45,7 +45,7 @@
     if (place < 0 && field.type === "radio") {
       place = all.findIndex(function (other) { return other.name === field.name; });
     }
-    var next = all[place + 1] || form.querySelector('button[value="next"]');
+    var next = (place >= 0 && all[place + 1]) || form.querySelector('button[value="next"]');
     next.focus();
     if (next.select) next.select();
   }
@@ -57,7 +57,7 @@
     var field = event.target;
     if (event.key !== "Enter" || field.tagName !== "INPUT") return;
     event.preventDefault();
-    if (field.type === "radio" && isEmpty(field)) return;
+    if (field.type === "checkbox" || (field.type === "radio" && isEmpty(field))) return;
     goOn(field);
   });
 
@@ -126,7 +126,10 @@
   }
   form.addEventListener("input", function (event) { if (!unsaved && event.target !== form) leaveUnsaved(); });
   if ("unsaved" in form.dataset) leaveUnsaved();
-  form.addEventListener("submit", function () { unsaved = false; });
+  form.addEventListener("submit", function () {
+    unsaved = false;
+    status.textContent = "Saving…";
+  });
   window.addEventListener("pageshow", function (event) { if (event.persisted) unsaved = true; });
   window.addEventListener("beforeunload", function (event) { if (unsaved) event.preventDefault(); });
 

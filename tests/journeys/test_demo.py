@@ -1,0 +1,74 @@
+"""The demo, made as a newcomer makes it: the account it prints is true, and a second start changes nothing."""
+
+import hashlib
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from app.store.certificates import list_certificates
+from app.store.database import Database
+from app.store.invoices import list_invoices
+from app.store.premises import list_premises
+from tests.servers import ROOT
+
+
+def run_demo(folder: Path) -> str:
+    command = [sys.executable, "-m", "app", "demo", "--once", "--data", str(folder)]
+    return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    folder = tmp_path_factory.mktemp("made") / "demo"
+    return folder, run_demo(folder)
+
+
+def test_the_account_is_true(demo: tuple[Path, str]) -> None:
+    folder, account = demo
+    counts = re.search(r"(\d+) items: (\d+) passed, (\d+) failed", account)
+    amounts = re.search(r"£([\d,]+\.\d\d) \+ £([\d,]+\.\d\d) VAT = £([\d,]+\.\d\d)", account)
+    papers = [Path(name) for name in re.findall(r"\S+\.pdf", account)]
+    assert counts and amounts and len(papers) == 2
+    certificate, invoice = (
+        "".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(paper)) for paper in papers
+    )
+    assert f"{counts[2]} of {counts[1]} items passed" in " ".join(certificate.split())
+    assert f"£{amounts[3]}" in invoice
+    assert "password" in account and "/s/" in account
+
+
+def test_every_paper_is_what_was_issued(demo: tuple[Path, str]) -> None:
+    folder, _ = demo
+    database = Database(f"sqlite:///{folder / 'ohmstead.db'}")
+    with database.reading() as session:
+        rows = [
+            *list_certificates(session, limit=1000),
+            *(row for row in list_invoices(session, limit=1000) if row.number),
+        ]
+        assert len(rows) > 40
+        for row in rows:
+            assert hashlib.sha256((folder / "papers" / row.file_name).read_bytes()).hexdigest() == row.sha256
+        assert len(list_premises(session)) == 8
+        numbers = sorted(row.number or "" for row in rows)
+        for prefix in ("C-", "INV-"):
+            series = [int(number.removeprefix(prefix)) for number in numbers if number.startswith(prefix)]
+            assert series == list(range(1, len(series) + 1))
+    database.close()
+
+
+def test_a_second_start_makes_nothing_new(demo: tuple[Path, str]) -> None:
+    folder, account = demo
+    before = (folder / "ohmstead.db").read_bytes()
+    assert run_demo(folder).strip() == account[account.index("Tarn & Alder") :].strip()
+    assert (folder / "ohmstead.db").read_bytes() == before
+
+
+def test_a_firm_is_never_taken_for_a_demo(sqlite_url: str, tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "app", "demo", "--once", "--data", str(tmp_path)]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 1
+    assert "holds the data of a firm" in done.stderr
