@@ -33,7 +33,7 @@ class FirmRow(Base):
     certificate_prefix: Mapped[str]
     invoice_prefix: Mapped[str]
     rulebook_id: Mapped[str]
-    logo_png: Mapped[bytes | None]
+    logo_png: Mapped[bytes | None] = mapped_column(deferred=True)  # no page but the settings needs it
     version: Mapped[int] = mapped_column(default=1)
 
     __mapper_args__ = {"version_id_col": version}
