@@ -122,6 +122,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         assert link is not None
         code = get_certificate(deed.session, certificate_id).code
     ids = {
+        "rulebook_id": "en-50699",
         "customer_id": world.customer_id,
         "contact_id": contact.id,
         "premises_id": world.premises_id,
