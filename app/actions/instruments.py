@@ -1,9 +1,17 @@
 """Instruments and their calibrations."""
 
 from app.actions.deeds import Deed, check_version, columns_of, fill
-from app.rules.instruments import CalibrationDetails, InstrumentDetails, check_calibration, check_instrument
+from app.rules.instruments import (
+    CalibrationDetails,
+    InstrumentDetails,
+    check_calibration,
+    check_instrument,
+    check_range,
+)
+from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Mistakes
-from app.store.instruments import CalibrationRow, InstrumentRow, get_instrument, list_instruments
+from app.store.database import Missing
+from app.store.instruments import CalibrationRow, InstrumentRow, RangeRow, get_instrument, list_instruments
 
 
 def add_instrument(deed: Deed, details: InstrumentDetails) -> InstrumentRow:
@@ -43,6 +51,29 @@ def add_calibration(deed: Deed, instrument_id: int, details: CalibrationDetails)
         f"Entered calibration {details.certificate_number}, good until {details.good_until.isoformat()}.",
     )
     return calibration
+
+
+def add_range(deed: Deed, instrument_id: int, details: MeasuringRange) -> RangeRow:
+    """Enter a function and range with its uncertainty. Raises Mistakes."""
+    row = get_instrument(deed.session, instrument_id)
+    if mistakes := check_range(details):
+        raise Mistakes(mistakes)
+    entered = RangeRow(instrument_id=row.id, **columns_of(details))
+    deed.session.add(entered)
+    deed.session.flush()
+    deed.session.expire(row, ["ranges"])
+    deed.note("instrument", row.id, f"Entered a range of {row.name} for the {details.check.word}.")
+    return entered
+
+
+def remove_range(deed: Deed, instrument_id: int, range_id: int) -> None:
+    """Remove a range. What was judged with it stays as it was judged."""
+    row = get_instrument(deed.session, instrument_id)
+    entered = next((each for each in row.ranges if each.id == range_id), None)
+    if entered is None:
+        raise Missing("range")
+    row.ranges.remove(entered)
+    deed.note("instrument", row.id, f"Removed a range of {row.name}.")
 
 
 def _check(deed: Deed, details: InstrumentDetails, row: InstrumentRow | None) -> None:

@@ -8,9 +8,9 @@ from app.rules.advice import Severity
 from app.rules.checks import Check
 from app.rules.intervals import next_due
 from app.rules.items import ItemState
+from app.rules.judging import judge_visit_item, list_measured
 from app.rules.locked_entries import list_locked_entries
-from app.rules.readings import CheckVerdict, Entry, ItemVerdict, judge_item
-from app.rules.rulebooks import rulebook_named
+from app.rules.readings import CheckVerdict, Entry, ItemVerdict
 from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
 from app.rules.visits import NotTested, VisitState
 from app.store.equipment_types import facts_columns
@@ -22,6 +22,7 @@ from app.store.items import (
     remove_defects_found_at,
 )
 from app.store.readings import ReadingRow, VisitItemRow, get_visit_item
+from app.store.visits import facts_for_judging
 
 
 def record_item(
@@ -42,11 +43,12 @@ def record_item(
     """
     row = _open_row(deed, visit_id, item_id, version)
     item = row.item
-    rulebook = rulebook_named(row.visit.rulebook_id)
+    judging = facts_for_judging(row.visit)
     facts = item.facts
-    if locked := list_locked_entries(facts, entries, rulebook):
+    entries = list_measured(entries, judging)
+    if locked := list_locked_entries(facts, entries, judging.rulebook, judging.decision):
         raise Mistakes({entry.check.value: sentence for entry, sentence in locked})
-    verdict = judge_item(facts, entries, rulebook)
+    verdict = judge_visit_item(facts, entries, judging)
     for name, value in facts_columns(facts).items():
         setattr(row, name, value)
     row.description, row.location_id = item.description, item.location_id
@@ -115,6 +117,7 @@ def _reading_row(deed: Deed, row: VisitItemRow, position: int, judged: CheckVerd
         working=judged.working,
         source=judged.source,
         margin=judged.margin,
+        uncertainty=judged.uncertainty,
         sentence=judged.sentence,
         instrument_id=row.visit.instrument_id if reading else None,
         recorded_at=deed.now,

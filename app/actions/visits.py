@@ -1,11 +1,13 @@
 """Booking, starting, finishing and cancelling visits, and adding items to one under way."""
 
 from app.actions.deeds import Deed, check_version, columns_of, fill
+from app.rules.house_limits import list_house_limits_on
 from app.rules.items import ItemState
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import Booking, VisitState, may_finish, may_move, may_use_instrument
 from app.store.equipment_types import facts_columns
 from app.store.firms import get_firm
+from app.store.house_limits import list_house_limits_for
 from app.store.instruments import get_instrument
 from app.store.items import ItemRow, get_item, list_items
 from app.store.people import get_person
@@ -54,7 +56,7 @@ def start_visit(deed: Deed, visit_id: int, instrument_reason: str = "") -> Visit
     if sentence := may_use_instrument(row.instrument.good_until, deed.today, row.instrument_reason):
         raise Refused(sentence)
     row.state, row.started_at = VisitState.UNDER_WAY.value, deed.now
-    row.rulebook_id = get_firm(deed.session).rulebook_id
+    _fix_judging(deed, row)
     for item in list_items(deed.session, row.premises_id):
         _add(deed, row, item)
     deed.session.flush()
@@ -106,6 +108,26 @@ def cancel_visit(deed: Deed, visit_id: int, reason: str) -> VisitRow:
     row.state, row.state_reason = VisitState.CANCELLED.value, reason.strip()
     deed.note("visit", row.id, f"Cancelled the visit: {reason.strip()}")
     return row
+
+
+def _fix_judging(deed: Deed, row: VisitRow) -> None:
+    """Fix what the visit is judged by: the customer's own rulebook and decision rule, else the firm's; house limits."""
+    firm, customer = get_firm(deed.session), row.customer
+    row.rulebook_id = customer.rulebook_id or firm.rulebook_id
+    row.decision_rule = customer.decision_rule or firm.decision_rule
+    rows = list_house_limits_for(deed.session, customer.id, deed.today)
+    row.house_limits = [
+        {
+            "check": limit.check,
+            "value": f"{limit.value:f}",
+            "unit": limit.unit.value,
+            "bound": "at least" if limit.at_least else "at most",
+            "reason": limit.reason,
+            "since": limit.since,
+            "construction": limit.construction or "",
+        }
+        for limit in list_house_limits_on([each.details for each in rows], deed.today)
+    ]
 
 
 def _check_booking(deed: Deed, booking: Booking) -> None:

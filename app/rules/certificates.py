@@ -9,12 +9,6 @@ from datetime import date, datetime
 from app.rules.letterheads import FirmFacts, list_missing_particulars
 from app.rules.verdicts import Outcome, Verdict
 
-#: ILAC-G8:09/2019, 4.2.1, in our words.
-SIMPLE_ACCEPTANCE = (
-    "Each reading is compared directly with its limit (simple acceptance); a reading equal to the limit passes, and no "
-    "allowance is made for measurement uncertainty."
-)
-
 
 @dataclass(frozen=True)
 class CustomerFacts:

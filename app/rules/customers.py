@@ -15,6 +15,8 @@ class CustomerDetails:
     phone: str = ""
     dutyholder: str = ""
     notes: str = ""
+    rulebook_id: str = ""  # empty: as the firm
+    decision_rule: str = ""  # empty: as the firm
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 
+from app.rules.decisions import DecisionRule
 from app.rules.vat_numbers import number_vat_printed
 
 
@@ -53,6 +54,7 @@ class FirmDetails:
     certificate_prefix: str = "C"
     invoice_prefix: str = "INV"
     rulebook_id: str = "uk-2012"
+    decision_rule: DecisionRule = DecisionRule.SIMPLE
 
 
 def check_firm(details: FirmDetails) -> dict[str, str]:

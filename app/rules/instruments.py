@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 
+from app.rules.checks import UNITS
+from app.rules.uncertainties import MeasuringRange
+
 
 @dataclass(frozen=True)
 class InstrumentDetails:
@@ -41,4 +44,18 @@ def check_calibration(details: CalibrationDetails, today: date) -> dict[str, str
         mistakes["good_until"] = "This must be after the day of calibration."
     if not details.certificate_number.strip():
         mistakes["certificate_number"] = "Give the number of the calibration certificate."
+    return mistakes
+
+
+def check_range(details: MeasuringRange) -> dict[str, str]:
+    """What is wrong with a range of an instrument, by field name."""
+    mistakes = {}
+    if details.unit.dimension != UNITS[details.check].dimension:
+        mistakes["unit"] = f"The {details.check.word} is measured in {UNITS[details.check].symbol} or a multiple of it."
+    if details.most <= details.least:
+        mistakes["most"] = "The range must end above where it begins."
+    if details.percent == 0 and details.digits == 0:
+        mistakes["percent"] = "Give the uncertainty: so many per cent of the reading, so many digits, or both."
+    if details.resolution <= 0:
+        mistakes["resolution"] = "Give what one digit stands for, such as 0.01."
     return mistakes

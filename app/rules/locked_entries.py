@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from app.rules.checks import Check, check_sequence
-from app.rules.entries import Entry
+from app.rules.entries import SIMPLE, Decision, Entry
 from app.rules.equipment import ItemFacts
 from app.rules.locks import OPEN
 from app.rules.readings import judge_item
@@ -11,7 +11,9 @@ from app.rules.rulebooks import Rulebook
 from app.rules.verdicts import Outcome
 
 
-def list_locked_entries(item: ItemFacts, entries: Sequence[Entry], rulebook: Rulebook) -> tuple[tuple[Entry, str], ...]:
+def list_locked_entries(
+    item: ItemFacts, entries: Sequence[Entry], rulebook: Rulebook, decision: Decision = SIMPLE
+) -> tuple[tuple[Entry, str], ...]:
     """List the entries for checks that should not have been done, each with the sentence that says why.
 
     After a failed check that is every later one; after one that needs a decision, those that energise the item.
@@ -19,7 +21,9 @@ def list_locked_entries(item: ItemFacts, entries: Sequence[Entry], rulebook: Rul
     """
     steps = check_sequence(item, rulebook)
     places = {step.check: place for place, step in enumerate(steps)}
-    outcomes = {judged.check: judged.outcome for judged in judge_item(item, entries, rulebook).checks}
+    outcomes = {
+        judged.check: judged.outcome for judged in judge_item(item, entries, rulebook, decision=decision).checks
+    }
     failed = _first(places, outcomes, (Outcome.FAIL,))
     undecided = _first(places, outcomes, OPEN)
 
@@ -30,7 +34,7 @@ def list_locked_entries(item: ItemFacts, entries: Sequence[Entry], rulebook: Rul
         return place > failed or (place > undecided and steps[place].energises)
 
     in_time = [entry for entry in entries if not is_late(entry)]
-    why = dict(judge_item(item, in_time, rulebook).locked)
+    why = dict(judge_item(item, in_time, rulebook, decision=decision).locked)
     return tuple((entry, why[entry.check]) for entry in entries if is_late(entry) and entry.check in why)
 
 

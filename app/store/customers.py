@@ -1,6 +1,6 @@
 """Customers and their contacts."""
 
-from sqlalchemy import ForeignKey, func, or_, select
+from sqlalchemy import ForeignKey, func, or_, select, text
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from app.rules.customers import CustomerDetails
@@ -18,6 +18,8 @@ class CustomerRow(Base):
     phone: Mapped[str]
     dutyholder: Mapped[str]
     notes: Mapped[str]
+    rulebook_id: Mapped[str] = mapped_column(server_default=text("''"))
+    decision_rule: Mapped[str] = mapped_column(server_default=text("''"))
     version: Mapped[int] = mapped_column(default=1)
     contacts: Mapped[list["ContactRow"]] = relationship(order_by="ContactRow.id", cascade="all, delete-orphan")
 

@@ -106,7 +106,14 @@ class Base(DeclarativeBase):
     """The base of all tables."""
 
     metadata = MetaData(naming_convention=NAMES)
-    type_annotation_map = {Decimal: Exact, datetime: Moment, dict[str, Any]: JSON, list[str]: JSON, bytes: LargeBinary}
+    type_annotation_map = {
+        Decimal: Exact,
+        datetime: Moment,
+        dict[str, Any]: JSON,
+        list[str]: JSON,
+        list[dict[str, str]]: JSON,
+        bytes: LargeBinary,
+    }
     __table_args__: Any = STRICT
 
 

@@ -3,6 +3,7 @@
 from sqlalchemy import select
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
+from app.rules.decisions import DecisionRule
 from app.rules.firms import FirmDetails, LegalForm
 from app.rules.letterheads import BankFacts, FirmFacts
 from app.store.database import Base, Missing
@@ -33,6 +34,7 @@ class FirmRow(Base):
     certificate_prefix: Mapped[str]
     invoice_prefix: Mapped[str]
     rulebook_id: Mapped[str]
+    decision_rule: Mapped[str] = mapped_column(server_default="simple")
     logo_png: Mapped[bytes | None] = mapped_column(deferred=True)  # no page but the settings needs it
     version: Mapped[int] = mapped_column(default=1)
 
@@ -41,7 +43,8 @@ class FirmRow(Base):
     @property
     def details(self) -> FirmDetails:
         values = {name: getattr(self, name) for name in FirmDetails.__dataclass_fields__}
-        return FirmDetails(**values | {"legal_form": LegalForm(self.legal_form)})
+        enums = {"legal_form": LegalForm(self.legal_form), "decision_rule": DecisionRule(self.decision_rule)}
+        return FirmDetails(**values | enums)
 
     @property
     def facts(self) -> FirmFacts:

@@ -1,11 +1,15 @@
 """Instruments and their calibrations."""
 
 from datetime import date
+from decimal import Decimal
 
 from sqlalchemy import ForeignKey, select
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
+from app.rules.checks import Check
 from app.rules.instruments import InstrumentDetails
+from app.rules.quantities import Unit
+from app.rules.uncertainties import MeasuringRange
 from app.store.database import Base, Missing
 
 
@@ -20,6 +24,9 @@ class InstrumentRow(Base):
     notes: Mapped[str]
     active: Mapped[bool] = mapped_column(default=True)
     version: Mapped[int] = mapped_column(default=1)
+    ranges: Mapped[list["RangeRow"]] = relationship(
+        order_by="RangeRow.check, RangeRow.most", cascade="all, delete-orphan"
+    )
     calibrations: Mapped[list["CalibrationRow"]] = relationship(order_by="CalibrationRow.calibrated_on.desc()")
 
     __mapper_args__ = {"version_id_col": version}
@@ -46,6 +53,27 @@ class CalibrationRow(Base):
     good_until: Mapped[date]
     certificate_number: Mapped[str]
     laboratory: Mapped[str]
+
+
+class RangeRow(Base):
+    """One function and range of an instrument, with its uncertainty: percent of the reading plus digits."""
+
+    __tablename__ = "instrument_ranges"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    instrument_id: Mapped[int] = mapped_column(ForeignKey("instruments.id"), index=True)
+    check: Mapped[str]
+    unit: Mapped[str]
+    least: Mapped[Decimal]
+    most: Mapped[Decimal]
+    percent: Mapped[Decimal]
+    digits: Mapped[Decimal]
+    resolution: Mapped[Decimal]
+
+    @property
+    def as_range(self) -> MeasuringRange:
+        sizes = (self.least, self.most, self.percent, self.digits, self.resolution)
+        return MeasuringRange(Check(self.check), Unit(self.unit), *sizes)
 
 
 def get_instrument(session: Session, instrument_id: int) -> InstrumentRow:

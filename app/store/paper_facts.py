@@ -5,7 +5,6 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from app.rules.certificates import (
-    SIMPLE_ACCEPTANCE,
     CertificateFacts,
     CustomerFacts,
     DefectFacts,
@@ -16,9 +15,9 @@ from app.rules.certificates import (
     TechnicianFacts,
 )
 from app.rules.checks import Check
+from app.rules.judging import describe_decision_rule
 from app.rules.people import Person
 from app.rules.quantities import Bound, Reading, Unit, describe_number
-from app.rules.rulebooks import rulebook_named
 from app.rules.verdicts import Outcome, Verdict
 from app.rules.visits import NotTested
 from app.rules.visual_points import describe_point
@@ -27,7 +26,7 @@ from app.store.firms import get_firm, list_lines
 from app.store.items import DefectRow
 from app.store.premises import PremisesRow
 from app.store.readings import ReadingRow, VisitItemRow, list_visit_items
-from app.store.visits import VisitRow, get_visit
+from app.store.visits import VisitRow, facts_for_judging, get_visit
 
 
 def facts_of_customer(row: CustomerRow, fallback: PremisesRow | None = None) -> CustomerFacts:
@@ -48,7 +47,8 @@ def facts_for_certificate(
     """Everything the certificate of a visit says. address is the public address of this Ohmstead."""
     visit = get_visit(session, visit_id)
     rows = list_visit_items(session, visit_id)
-    rulebook = rulebook_named(visit.rulebook_id)
+    judging = facts_for_judging(visit)
+    rulebook = judging.rulebook
     days = [row.tested_on for row in rows if row.tested_on]
     technicians = {row.tested_by.id: row.tested_by for row in rows if row.tested_by} or {
         visit.technician.id: visit.technician
@@ -69,7 +69,7 @@ def facts_for_certificate(
         rulebook_title=rulebook.title,
         rulebook_edition=rulebook.edition,
         rulebook_version=rulebook.version,
-        decision_rule=SIMPLE_ACCEPTANCE,
+        decision_rule=describe_decision_rule(judging),
         authorised_by=by.name,
         authorised_role=by.role.value,
         authorised_at=now,

@@ -79,6 +79,7 @@ class ReadingRow(Base):
     working: Mapped[str] = mapped_column(default="")
     source: Mapped[str] = mapped_column(default="")
     margin: Mapped[Decimal | None]
+    uncertainty: Mapped[Decimal | None]
     sentence: Mapped[str] = mapped_column(default="")
     instrument_id: Mapped[int | None] = mapped_column(ForeignKey("instruments.id"), index=True)
     recorded_at: Mapped[datetime]

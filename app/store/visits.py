@@ -1,12 +1,17 @@
 """Visits: one attendance at one premises by one technician with one instrument."""
 
 from datetime import date, datetime, time
+from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import ForeignKey, String, func, or_, select
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 from sqlalchemy.types import TypeDecorator
 
+from app.rules.decisions import DecisionRule
+from app.rules.judging import Judging
+from app.rules.quantities import Unit
+from app.rules.rulebooks import HouseLimit, rulebook_named
 from app.rules.visits import VisitState
 from app.store.customers import CustomerRow
 from app.store.database import Base, Missing
@@ -43,6 +48,8 @@ class VisitRow(Base):
     state: Mapped[str] = mapped_column(default=VisitState.BOOKED.value)
     state_reason: Mapped[str] = mapped_column(default="")
     rulebook_id: Mapped[str]
+    decision_rule: Mapped[str] = mapped_column(default="simple", server_default="simple")
+    house_limits: Mapped[list[dict[str, str]] | None]
     started_at: Mapped[datetime | None]
     finished_at: Mapped[datetime | None]
     finished_on: Mapped[date | None]
@@ -119,3 +126,22 @@ def list_visit_conflicts(
 
 def count_visits(session: Session, premises_id: int) -> int:
     return session.scalar(select(func.count()).select_from(VisitRow).where(VisitRow.premises_id == premises_id)) or 0
+
+
+def facts_for_judging(visit: VisitRow) -> Judging:
+    """What a visit is judged by, as it was fixed when the visit began."""
+    house = tuple(
+        HouseLimit(
+            check=told["check"],
+            value=Decimal(told["value"]),
+            unit=Unit(told["unit"]),
+            at_least=told["bound"] == "at least",
+            reason=told["reason"],
+            since=told["since"],
+            construction=told["construction"] or None,
+        )
+        for told in visit.house_limits or ()
+    )
+    rulebook = rulebook_named(visit.rulebook_id)
+    ranges = tuple(row.as_range for row in visit.instrument.ranges)
+    return Judging(rulebook.with_house(house) if house else rulebook, DecisionRule(visit.decision_rule), ranges)

@@ -63,6 +63,9 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("POST", "/equipment-types"): OFFICE,
     ("GET", "/equipment-types/{equipment_type_id}/edit"): OFFICE,
     ("POST", "/equipment-types/{equipment_type_id}"): OFFICE,
+    ("GET", "/house-limits"): OWNER,
+    ("POST", "/house-limits"): OWNER,
+    ("POST", "/house-limits/{house_limit_id}/end"): OWNER,
     ("GET", "/rulebooks"): SIGNED_IN,
     ("GET", "/rulebooks/compare"): SIGNED_IN,
     ("GET", "/rulebooks/{rulebook_id}"): SIGNED_IN,
@@ -73,6 +76,8 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/instruments/{instrument_id}/edit"): OFFICE,
     ("POST", "/instruments/{instrument_id}"): OFFICE,
     ("POST", "/instruments/{instrument_id}/calibrations"): OFFICE,
+    ("POST", "/instruments/{instrument_id}/ranges"): OFFICE,
+    ("POST", "/instruments/{instrument_id}/ranges/{range_id}/remove"): OFFICE,
     # visits and the visit sheet
     ("GET", "/visits"): SIGNED_IN,
     ("GET", "/visits/new"): OFFICE,

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from app.rules.advice import Advice, list_advice
 from app.rules.equipment import ItemFacts
+from app.rules.judging import Judging, judge_visit_item
 from app.rules.locked_entries import list_locked_entries
 from app.rules.quantities import describe_number
-from app.rules.readings import CheckVerdict, ItemVerdict, judge_entry, judge_item
-from app.rules.rulebooks import Rulebook
+from app.rules.readings import CheckVerdict, ItemVerdict, judge_entry
 from app.rules.verdicts import Outcome
 from app.web.entry_fields import list_typed_entries
 from app.web.fields import Form
@@ -42,18 +42,20 @@ class Answers:
     advice: tuple[str, ...]
 
 
-def show_answers(form: Form, facts: ItemFacts, rulebook: Rulebook) -> Answers:
+def show_answers(form: Form, facts: ItemFacts, judging: Judging) -> Answers:
     """Judge what stands in the form. Notes no mistakes in it."""
     asked = Form(dict(form.values))
-    typed = list_typed_entries(asked, facts, rulebook, typing=True)
+    typed = list_typed_entries(asked, facts, judging, typing=True)
     entries = [entry for _, entry in typed]
-    shut = {id(entry) for entry, _ in list_locked_entries(facts, entries, rulebook)}
+    shut = {id(entry) for entry, _ in list_locked_entries(facts, entries, judging.rulebook, judging.decision)}
     allowed = [(field, entry) for field, entry in typed if id(entry) not in shut]
-    verdict = judge_item(facts, [entry for _, entry in allowed], rulebook)
+    verdict = judge_visit_item(facts, [entry for _, entry in allowed], judging)
     lines = {
-        field.name: _line(judge_entry(entry, facts, rulebook)) for field, entry in allowed if field.kind != "visual"
+        field.name: _line(judge_entry(entry, facts, judging.rulebook, judging.decision))
+        for field, entry in allowed
+        if field.kind != "visual"
     }
-    for step in list_sheet_steps(facts, rulebook):
+    for step in list_sheet_steps(facts, judging.rulebook):
         for field in step.fields:
             sentence = asked.mistake(field.name)
             if sentence and not UNFINISHED.fullmatch(asked.value(field.name)):

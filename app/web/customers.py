@@ -8,8 +8,10 @@ from sqlalchemy.orm import Session
 
 from app.actions.customers import add_customer, change_customer
 from app.rules.customers import CustomerDetails
+from app.rules.decisions import DecisionRule
 from app.rules.invoice_states import judge_invoice
 from app.rules.people import Role
+from app.rules.rulebooks import RULEBOOKS
 from app.rules.verdicts import Mistakes
 from app.store.certificates import list_certificates
 from app.store.customers import get_customer
@@ -54,7 +56,7 @@ def list_customers(request: Request, session: Reading, desk: TheDesk, asked: Ask
 
 @routes.get("/customers/new")
 def new_customer(request: Request) -> Response:
-    return page(request, "customers/new.html", form=Form())
+    return page(request, "customers/new.html", form=Form(), choices=_choices())
 
 
 @routes.post("/customers")
@@ -62,7 +64,7 @@ def save_new_customer(request: Request, deed: Doing, sent: Sent) -> Response:
     try:
         row = add_customer(deed, _details_from(sent))
     except Mistakes as wrong:
-        raise ask_again(request, "customers/new.html", sent, wrong) from wrong
+        raise ask_again(request, "customers/new.html", sent, wrong, choices=_choices()) from wrong
     return go(f"/customers/{row.id}")
 
 
@@ -86,7 +88,7 @@ def show_customer(request: Request, session: Reading, desk: TheDesk, person: The
 def edit_customer(request: Request, session: Reading, customer_id: int) -> Response:
     row = get_customer(session, customer_id)
     form = Form.showing(version=row.version, **vars(row.details))
-    return page(request, "customers/edit.html", form=form, customer=row)
+    return page(request, "customers/edit.html", form=form, customer=row, choices=_choices())
 
 
 @routes.post("/customers/{customer_id}")
@@ -95,7 +97,7 @@ def save_customer(request: Request, deed: Doing, sent: Sent, customer_id: int) -
     try:
         change_customer(deed, customer_id, _details_from(sent), sent.version())
     except Mistakes as wrong:
-        raise ask_again(request, "customers/edit.html", sent, wrong, customer=row) from wrong
+        raise ask_again(request, "customers/edit.html", sent, wrong, customer=row, choices=_choices()) from wrong
     return go(f"/customers/{customer_id}")
 
 
@@ -108,9 +110,28 @@ def _details_from(sent: Form) -> CustomerDetails:
         phone=sent.text("phone", 40),
         dutyholder=sent.text("dutyholder"),
         notes=sent.lines("notes"),
+        rulebook_id=_one_of(sent, "rulebook_id"),
+        decision_rule=_one_of(sent, "decision_rule"),
     )
     sent.done()
     return details
+
+
+def _choices() -> dict[str, list[tuple[str, str]]]:
+    """What a customer can have otherwise than the firm."""
+    return {
+        "rulebook_id": [(book.id, book.title) for book in RULEBOOKS.values()],
+        "decision_rule": [(rule.value, rule.word.capitalize()) for rule in DecisionRule],
+    }
+
+
+def _one_of(sent: Form, name: str) -> str:
+    """The choice, or nothing for "as the firm"."""
+    value = sent.value(name)
+    if value and value not in (known for known, _ in _choices()[name]):
+        sent.blame(name, "Choose one of these.")
+        return ""
+    return value
 
 
 def _office_facts(session: Session, customer_id: int, today: date) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from app.rules.checks import Check
 from app.rules.equipment import ItemFacts
+from app.rules.judging import Judging, list_measured
 from app.rules.locked_entries import list_locked_entries
 from app.rules.quantities import Bound, Unit, parse_reading
 from app.rules.readings import Entry, Trip, judge_entry
@@ -55,14 +56,17 @@ def show_last(rows: Iterable[ReadingRow], facts: ItemFacts, rulebook: Rulebook) 
     return last
 
 
-def new_entries(form: Form, facts: ItemFacts, rulebook: Rulebook) -> list[Entry]:
+def new_entries(form: Form, facts: ItemFacts, judging: Judging) -> list[Entry]:
     """The entries typed in the form; what cannot be used is noted in the form as a mistake.
 
     An entry for a check that an earlier one has locked is refused, beside its field.
     """
-    typed = list_typed_entries(form, facts, rulebook)
+    typed = list_typed_entries(form, facts, judging)
     entries = [entry for _, entry in typed]
-    why = {id(entry): sentence for entry, sentence in list_locked_entries(facts, entries, rulebook)}
+    why = {
+        id(entry): sentence
+        for entry, sentence in list_locked_entries(facts, entries, judging.rulebook, judging.decision)
+    }
     for field, entry in typed:
         if sentence := why.get(id(entry)):
             form.blame(field.name, f"{sentence} Clear this entry, or put right the one before it.")
@@ -70,19 +74,19 @@ def new_entries(form: Form, facts: ItemFacts, rulebook: Rulebook) -> list[Entry]
 
 
 def list_typed_entries(
-    form: Form, facts: ItemFacts, rulebook: Rulebook, *, typing: bool = False
+    form: Form, facts: ItemFacts, judging: Judging, *, typing: bool = False
 ) -> list[tuple[SheetField, Entry]]:
     """Every entry that can be judged, with its field, in the order of the sheet.
 
     While somebody is still typing, a defect counts before its point is marked and described.
     """
     entries: list[tuple[SheetField, Entry]] = []
-    for step in list_sheet_steps(facts, rulebook):
+    for step in list_sheet_steps(facts, judging.rulebook):
         for field in step.fields:
             found = _visual_entries(form, facts, typing) if field.kind == "visual" else _entry(form, field)
-            for entry in found:
+            for entry in list_measured(found, judging):
                 try:
-                    judge_entry(entry, facts, rulebook)
+                    judge_entry(entry, facts, judging.rulebook)
                 except ValueError as problem:
                     form.blame(field.name, str(problem))
                 else:

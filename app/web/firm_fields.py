@@ -6,6 +6,7 @@ Set-up and settings share them; templates/settings/_firm_fields.html draws them.
 import re
 
 from app.rules.customers import check_email
+from app.rules.decisions import DecisionRule
 from app.rules.firms import FirmDetails, LegalForm, Nation
 from app.rules.rulebooks import RULEBOOKS
 from app.web.fields import NOTE_MOST, Form
@@ -28,6 +29,7 @@ def list_firm_choices() -> dict[str, Options]:
     return {
         "legal_form": [(form.value, word) for form, word in LEGAL_FORMS.items()],
         "registered_in": [(nation.value, nation.value) for nation in Nation],
+        "decision_rule": [(rule.value, rule.word.capitalize()) for rule in DecisionRule],
         "rulebook_id": [(book.id, f"{book.title}. {book.scope}.") for book in RULEBOOKS.values()],
     }
 
@@ -73,6 +75,7 @@ def new_firm_details(sent: Form) -> FirmDetails:
         certificate_prefix=sent.text("certificate_prefix").upper(),
         invoice_prefix=sent.text("invoice_prefix").upper(),
         rulebook_id=_one_of(sent, "rulebook_id", list(RULEBOOKS)) or FirmDetails.rulebook_id,
+        decision_rule=sent.choice("decision_rule", DecisionRule, DecisionRule.SIMPLE),
     )
 
 

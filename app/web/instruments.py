@@ -2,13 +2,17 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
-from app.actions.instruments import add_calibration, add_instrument, change_instrument
+from app.actions.instruments import add_calibration, add_instrument, add_range, change_instrument, remove_range
+from app.rules.checks import UNITS, Check
 from app.rules.instruments import CalibrationDetails, InstrumentDetails
+from app.rules.quantities import Unit
+from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Mistakes
 from app.store.instruments import InstrumentRow, get_instrument, list_instruments
 from app.store.journal import list_journal
@@ -84,6 +88,36 @@ def save_calibration(request: Request, deed: Doing, sent: Sent, instrument_id: i
     return go(f"/instruments/{instrument_id}")
 
 
+@routes.post("/instruments/{instrument_id}/ranges")
+def save_range(request: Request, deed: Doing, sent: Sent, instrument_id: int) -> Response:
+    row = get_instrument(deed.session, instrument_id)
+    try:
+        add_range(deed, instrument_id, _range_from(sent))
+    except Mistakes as wrong:
+        whole = _whole(deed.session, row, deed.today)
+        raise ask_again(request, "instruments/show.html", sent, wrong, **whole) from wrong
+    return go(f"/instruments/{instrument_id}#ranges")
+
+
+@routes.post("/instruments/{instrument_id}/ranges/{range_id}/remove")
+def remove_instrument_range(deed: Doing, instrument_id: int, range_id: int) -> Response:
+    remove_range(deed, instrument_id, range_id)
+    return go(f"/instruments/{instrument_id}#ranges")
+
+
+def _range_from(sent: Form) -> MeasuringRange:
+    """One function and range as typed; every number is needed but the two parts of the uncertainty."""
+    check, unit = sent.choice("check", Check), sent.choice("unit", Unit)
+    if check not in UNITS:
+        sent.blame("check", "Choose a check that is measured.")
+    numbers = {name: sent.number(name) for name in ("least", "most", "percent", "digits", "resolution")}
+    for name in ("most", "resolution"):
+        if numbers[name] is None:
+            sent.blame(name, "Give a number.")
+    sent.done()
+    return MeasuringRange(check, unit, **{name: number or Decimal(0) for name, number in numbers.items()})
+
+
 def _details_from(sent: Form, active: bool) -> InstrumentDetails:
     details = InstrumentDetails(
         name=sent.text("name", 80, needed="Give the instrument a name that people here know it by."),
@@ -112,7 +146,14 @@ def _calibration_from(sent: Form) -> CalibrationDetails:
 
 def _whole(session: Session, row: InstrumentRow, today: date) -> dict[str, Any]:
     journal = list_journal(session, "instrument", row.id, limit=20)
-    return {"instrument": row, "calibration": _state_of(row, today), "journal": journal}
+    return {
+        "instrument": row,
+        "calibration": _state_of(row, today),
+        "journal": journal,
+        "ranges": [(each.id, each.as_range) for each in row.ranges],
+        "checks": [(check.value, check.word.capitalize()) for check in UNITS],
+        "units": [(unit.value, unit.symbol) for unit in Unit],
+    }
 
 
 def _holds(row: InstrumentRow, search: str) -> bool:

@@ -24,6 +24,7 @@ PLACES = {
     "share link": "/share-links",
     "person": "/people/{}/edit",
     "firm": "/settings",
+    "house limit": "/house-limits",
 }
 
 

@@ -8,12 +8,12 @@ from sqlalchemy.orm import Session
 from app.actions.readings import REMEDY_USUAL, leave_item, record_item
 from app.rules.advice import list_advice
 from app.rules.remedies import Remedy, describe_remedy, parse_remedy
-from app.rules.rulebooks import rulebook_named
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import NotTested, VisitState
 from app.rules.visual_points import list_points_to_mark
 from app.store.items import list_open_defects
 from app.store.readings import VisitItemRow, find_visit_item, get_visit_item, list_item_history, list_visit_items
+from app.store.visits import facts_for_judging
 from app.web.answers import show_answers
 from app.web.entry_fields import new_entries, show_entries, show_last
 from app.web.fields import Form
@@ -30,7 +30,7 @@ def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, i
     after = asked.whole("after", 1, 2**31)
     saved = find_visit_item(session, visit_id, after) if after and after != item_id else None
     if row.visit.state != VisitState.UNDER_WAY:
-        rulebook = rulebook_named(row.visit.rulebook_id)
+        rulebook = facts_for_judging(row.visit).rulebook
         return page(request, "readings/recorded.html", visit=row.visit, row=row, rulebook=rulebook)
     form = Form(_values(row))
     return page(request, "readings/show.html", form=form, after=saved, stale=False, **_context(session, row, form))
@@ -40,8 +40,8 @@ def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, i
 def part_verdict(request: Request, session: Reading, asked: Asked, visit_id: int, item_id: int) -> Response:
     """What the rules say of the form as it stands: a line for each field, and the verdict so far."""
     row = get_visit_item(session, visit_id, item_id)
-    facts, rulebook = row.item.facts, rulebook_named(row.visit.rulebook_id)
-    steps, answers = list_sheet_steps(facts, rulebook), show_answers(asked, facts, rulebook)
+    facts, judging = row.item.facts, facts_for_judging(row.visit)
+    steps, answers = list_sheet_steps(facts, judging.rulebook), show_answers(asked, facts, judging)
     return page(request, "readings/_answers.html", steps=steps, answers=answers)
 
 
@@ -51,7 +51,7 @@ def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id:
     row = get_visit_item(deed.session, visit_id, item_id)
     forward, version = sent.value("then") == "next", row.version
     try:
-        entries = new_entries(sent, row.item.facts, rulebook_named(row.visit.rulebook_id))
+        entries = new_entries(sent, row.item.facts, facts_for_judging(row.visit))
         note, remedy = sent.lines("note"), _remedy(sent)
         sent.done()
         if not entries and not row.readings and not note:
@@ -86,7 +86,7 @@ def save_leave(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id
 
 def _values(row: VisitItemRow) -> dict[str, str]:
     """What the form shows for what is saved."""
-    values = show_entries(row.readings, row.item.facts, rulebook_named(row.visit.rulebook_id))
+    values = show_entries(row.readings, row.item.facts, facts_for_judging(row.visit).rulebook)
     kept = row.defects[0].remedy if row.defects else ""
     remedy, more = parse_remedy("" if kept == REMEDY_USUAL else kept)
     return values | {
@@ -99,7 +99,8 @@ def _values(row: VisitItemRow) -> dict[str, str]:
 
 def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
     visit, item = row.visit, row.item
-    facts, rulebook = item.facts, rulebook_named(visit.rulebook_id)
+    facts, judging = item.facts, facts_for_judging(visit)
+    rulebook = judging.rulebook
     rows = list_visit_items(session, visit.id)
     before = next((past for past in list_item_history(session, item.id) if past.visit_id != visit.id), None)
     steps = list_sheet_steps(facts, rulebook)
@@ -112,7 +113,7 @@ def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
         "steps": steps,
         "filled": [name for name, value in form.values.items() if value],
         "points": list_points_to_mark(facts),
-        "answers": show_answers(form, facts, rulebook),
+        "answers": show_answers(form, facts, judging),
         "advice": list_advice(facts),
         "wants": next(
             (field.wants for step in steps for field in step.fields if field.wants and field.check not in USUAL), ""

@@ -9,19 +9,34 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
 
 from fastapi import FastAPI
 from sqlalchemy import select
 
-from app.actions import certificates, customers, invoices, people, prices, readings, share_links, visits
+from app.actions import (
+    certificates,
+    customers,
+    house_limits,
+    instruments,
+    invoices,
+    people,
+    prices,
+    readings,
+    share_links,
+    visits,
+)
 from app.actions.deeds import Desk
 from app.main import create_app
 from app.rules.checks import Check
 from app.rules.customers import ContactDetails
 from app.rules.entries import Entry
+from app.rules.house_limits import HouseLimitDetails
 from app.rules.people import Person, PersonDetails, Role
+from app.rules.quantities import Unit
+from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
 from app.settings import Settings
@@ -109,6 +124,10 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         contact = customers.add_contact(deed, world.customer_id, ContactDetails("Ada Lomas"))
         own = prices.agree_prices(deed, None, date(2025, 1, 1), 120)
         agreed = prices.agree_prices(deed, world.customer_id, date(2025, 1, 1), 110)
+        check, unit = Check.INSULATION_RESISTANCE, Unit.MEGOHM
+        own_limit = house_limits.set_house_limit(deed, HouseLimitDetails(check, Decimal(5), "Damp", desk.today))
+        ranges = MeasuringRange(check, unit, Decimal(0), Decimal(200), Decimal(5), Decimal(2), Decimal("0.01"))
+        entered = instruments.add_range(deed, world.instrument_id, ranges)
         visits.start_visit(deed, world.visit_id)
     issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
     certificate_id = certificates.issue_certificate(desk, world.office, issued_visit)
@@ -123,6 +142,8 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         code = get_certificate(deed.session, certificate_id).code
     ids = {
         "rulebook_id": "en-50699",
+        "house_limit_id": own_limit.id,
+        "range_id": entered.id,
         "customer_id": world.customer_id,
         "contact_id": contact.id,
         "premises_id": world.premises_id,
