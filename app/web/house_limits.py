@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.house_limits import end_house_limit, set_house_limit
-from app.rules.checks import Check
+from app.rules.checks import UNITS, Check
 from app.rules.equipment import Construction
 from app.rules.house_limits import AT_LEAST, LIMITED, HouseLimitDetails
 from app.rules.verdicts import Mistakes
@@ -65,7 +65,7 @@ def _context(session: Session) -> dict[str, Any]:
         "limits": [(row, row.details) for row in list_house_limits(session)],
         "at_least": AT_LEAST,
         "choices": {
-            "check": [(check.value, f"{check.word.capitalize()}") for check in LIMITED],
+            "check": [(check.value, f"{check.word.capitalize()}, {UNITS[check].symbol}") for check in LIMITED],
             "construction": [(each.value, each.word) for each in Construction],
             "customer_id": [(row.id, row.name) for row in list_customers(session)],
         },

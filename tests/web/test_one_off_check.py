@@ -1,0 +1,67 @@
+"""The one-off check judges and keeps nothing.
+
+The figure is 0.1 Ω + 1.5 m × 0.0260 Ω/m = 0.139 Ω (UK Code of Practice as quoted; IEC 60228 class 5, 0.75 mm²).
+"""
+
+from urllib.parse import urlencode
+
+from app.actions.deeds import Desk
+from app.rules.equipment import Kind
+from app.store.journal import list_journal
+from tests.cast import BrowseAs, World
+
+KETTLE = {"kind": "appliance", "construction": "I", "use": "portable", "supply": "230-single", "cord": "attached",
+          "cord_csa_mm2": "0.75", "cord_length_m": "1.5", "plug": "moulded", "fuse_a": "13", "rated_power_w": "2200",
+          "heating": "yes"}  # fmt: skip
+
+
+def address(**more: str) -> str:
+    return f"/one-off-check?{urlencode(KETTLE | more)}"
+
+
+def test_the_facts_bring_the_sequence_with_its_limits(browse_as: BrowseAs, world: World) -> None:
+    page = browse_as(world.technician).get("/one-off-check").text
+    assert "Show its checks" in page and "protective-conductor-resistance" not in page
+    page = browse_as(world.technician).get(address()).text
+    assert "At most 0.139" in page.replace("\u00a0", " ")
+    assert 'name="insulation-resistance"' in page
+
+
+def test_readings_are_judged_and_explained(browse_as: BrowseAs, world: World, desk: Desk) -> None:
+    with desk.reading_only() as session:
+        before = len(list_journal(session))
+    browse = browse_as(world.technician)
+    page = browse.get(address(visual="satisfactory", **{"protective-conductor-resistance": "0,21"})).text
+    plain = page.replace("\u00a0", " ")
+    assert "0.071 Ω over" in plain and "do not energise" in plain
+    passed = {"protective-conductor-resistance": "0.11", "insulation-resistance": ">20"}
+    page = browse.get(address(visual="satisfactory", **passed)).text
+    assert "Pass." in page
+    with desk.reading_only() as session:
+        assert len(list_journal(session)) == before + 1  # the sign-in, and nothing else
+
+
+def test_what_cannot_be_used_is_said_beside_its_field(browse_as: BrowseAs, world: World) -> None:
+    page = browse_as(world.office).get(address(cord_length_m="long")).text
+    assert "aria-invalid" in page and 'value="long"' in page
+    assert browse_as(world.office).get(address(**{"insulation-resistance": "abc"})).status_code == 200
+
+
+def test_another_rulebook_gives_another_answer(browse_as: BrowseAs, world: World) -> None:
+    sent = {"visual": "satisfactory", "protective-conductor-resistance": "0.21", "insulation-resistance": ">20"}
+    page = browse_as(world.owner).get(address(rulebook="en-50699", **sent)).text.replace("\u00a0", " ")
+    assert "at most 0.3 Ω" in page  # EN 50699: 0.3 Ω up to 5 m
+    assert "0.071 Ω over" not in page
+
+
+def test_every_kind_has_its_own_sequence(browse_as: BrowseAs, world: World) -> None:
+    for kind in Kind:
+        page = browse_as(world.owner).get(address(kind=kind.value, rcd_rated_ma="30", rcd_product="EN 61008"))
+        assert page.status_code == 200
+        assert "Visual inspection" in page.text, kind
+
+
+def test_an_equipment_type_fills_in_its_usual_values(browse_as: BrowseAs, world: World) -> None:
+    page = browse_as(world.owner).get(f"/one-off-check?type={world.equipment_type_id}").text
+    assert 'value="2200"' in page
+    assert browse_as(world.owner).get("/one-off-check?type=999").status_code == 404
