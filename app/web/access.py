@@ -53,6 +53,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("POST", "/premises/{premises_id}/items"): SIGNED_IN,
     ("GET", "/items/{item_id}"): SIGNED_IN,
     ("GET", "/items/{item_id}/edit"): SIGNED_IN,
+    ("GET", "/items/{item_id}/readings"): SIGNED_IN,
     ("POST", "/items/{item_id}"): SIGNED_IN,
     ("POST", "/items/{item_id}/copy"): SIGNED_IN,
     ("POST", "/items/{item_id}/move"): SIGNED_IN,
