@@ -84,7 +84,7 @@ def show_time_chart(
     line = [(across(point.on), up(float(point.limit))) for point in points if point.limit is not None]
     if line:
         line = [(float(LEFT), line[0][1]), *line, (float(WIDTH - RIGHT), line[-1][1])]
-    ticks = _powers(lowest, highest) if by_powers else [lowest + (highest - lowest) * part / 4 for part in range(5)]
+    ticks = _powers(lowest, highest) if by_powers else _even(highest)
     years = list(dict.fromkeys((first, points[len(points) // 2].on, last)))
     return TimeChart(
         title=title,
@@ -93,7 +93,7 @@ def show_time_chart(
         marks=marks,
         limit=tuple(line),
         across=tuple((across(day), f"{day:%b %Y}") for day in years),
-        up=tuple((up(tick), f"{tick:.3g}") for tick in ticks),
+        up=tuple((up(tick), f"{tick:.6g}") for tick in ticks),
         rows=tuple((f"{p.on.day} {p.on:%B %Y}", p.reading_text, p.limit_text, p.outcome) for p in reversed(points)),
     )
 
@@ -105,7 +105,20 @@ def _range(values: Sequence[float], by_powers: bool) -> tuple[float, float]:
         highest = 10 ** math.ceil(math.log10(max(positive)))
         return lowest, highest if highest > lowest else lowest * 10
     highest = max(values, default=1.0) or 1.0
-    return 0.0, highest * 1.15
+    step = _step(highest)
+    return 0.0, math.ceil(highest * 1.05 / step) * step
+
+
+def _step(highest: float) -> float:
+    """The distance of the lines: 1, 2 or 5 times a power of ten, so that there are about four."""
+    rough = highest / 4
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next(times * power for times in (1, 2, 5, 10) if times * power >= rough)
+
+
+def _even(highest: float) -> list[float]:
+    step = _step(highest / 1.05)
+    return [step * place for place in range(round(highest / step) + 1)]
 
 
 def _powers(lowest: float, highest: float) -> list[float]:
