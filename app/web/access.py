@@ -67,6 +67,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/house-limits"): OWNER,
     ("POST", "/house-limits"): OWNER,
     ("POST", "/house-limits/{house_limit_id}/end"): OWNER,
+    ("GET", "/evidence"): OFFICE,
     ("GET", "/one-off-check"): SIGNED_IN,
     ("GET", "/rulebooks"): SIGNED_IN,
     ("GET", "/rulebooks/compare"): SIGNED_IN,
