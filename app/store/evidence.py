@@ -46,4 +46,4 @@ def list_failure_counts(session: Session, since: date, customer_id: int | None =
     )
     if customer_id is not None:
         query = query.where(CustomerRow.id == customer_id)
-    return [FailureCount(*row) for row in session.execute(query).tuples()]
+    return [FailureCount(*row) for row in session.execute(query)]

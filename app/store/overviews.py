@@ -124,4 +124,4 @@ def list_defects(session: Session, premises_id: int | None = None, limit: int = 
 def count_items(session: Session, premises_id: int) -> dict[str, int]:
     """How many items a premises has, by state."""
     query = select(ItemRow.state, func.count()).where(ItemRow.premises_id == premises_id).group_by(ItemRow.state)
-    return dict(session.execute(query).tuples())
+    return {row[0]: row[1] for row in session.execute(query)}
