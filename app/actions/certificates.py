@@ -7,7 +7,7 @@ certificate has its number and its frozen data; finish_certificate draws it, now
 import secrets
 
 from app.actions.deeds import Desk
-from app.actions.paper_files import keep_paper, open_paper
+from app.actions.paper_files import draw_paper, open_paper, settle_paper
 from app.documents.certificate import certificate_from
 from app.rules.certificates import count_verdicts, may_issue_certificate, number_certificate
 from app.rules.people import Person
@@ -79,19 +79,13 @@ def issue_certificate(desk: Desk, person: Person, visit_id: int) -> int:
 
 def finish_certificate(desk: Desk, person: Person | None, certificate_id: int) -> None:
     """Draw a pending certificate, keep the file, and mark it issued with its hash."""
-    from app.documents.pdf import to_pdf  # late: loading the renderer takes a second that no start should pay
-
     with desk.reading_only() as session:
         row = get_certificate(session, certificate_id)
         data, logo = row.data, get_firm(session).logo_png
-    content = to_pdf("certificate", data, logo_png=logo)
+    content = draw_paper("certificate", data, logo)
     with desk.doing(person) as deed:
-        # The file is written while the row is held, so that file and hash belong together if two people press at once.
         row = get_certificate(deed.session, certificate_id, locked=True)
-        if row.state == "pending":
-            sha256 = keep_paper(desk.papers_folder, row.file_name, content)
-            row.state, row.sha256, row.size_bytes = "issued", sha256, len(content)
-            deed.note("certificate", row.id, f"Issued certificate {row.number}, SHA-256 {sha256}.")
+        settle_paper(deed, desk.papers_folder, "certificate", row, content)
 
 
 def finish_pending_certificates(desk: Desk) -> int:

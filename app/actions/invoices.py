@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk, check_version
-from app.actions.paper_files import keep_paper, open_paper
+from app.actions.paper_files import draw_paper, open_paper, settle_paper
 from app.documents.invoice import invoice_from
 from app.rules.equipment import Kind
 from app.rules.invoices import (
@@ -167,21 +167,15 @@ def _freeze(deed: Deed, row: InvoiceRow, person: Person) -> None:
 
 def finish_invoice(desk: Desk, person: Person | None, invoice_id: int) -> None:
     """Draw a pending invoice, keep the file, and mark it issued with its hash."""
-    from app.documents.pdf import to_pdf  # late: loading the renderer takes a second that no start should pay
-
     with desk.reading_only() as session:
         row = get_invoice(session, invoice_id)
         data, logo = row.data, get_firm(session).logo_png
     if data is None:
         raise Refused("This invoice is a draft.")
-    content = to_pdf("invoice", data, logo_png=logo)
+    content = draw_paper("invoice", data, logo)
     with desk.doing(person) as deed:
-        # The file is written while the row is held, so that file and hash belong together if two people press at once.
         row = get_invoice(deed.session, invoice_id, locked=True)
-        if row.state == "pending":
-            sha256 = keep_paper(desk.papers_folder, row.file_name, content)
-            row.state, row.sha256, row.size_bytes = "issued", sha256, len(content)
-            deed.note("invoice", row.id, f"Issued invoice {row.number}, SHA-256 {sha256}.")
+        settle_paper(deed, desk.papers_folder, "invoice", row, content)
 
 
 def finish_pending_invoices(desk: Desk) -> int:

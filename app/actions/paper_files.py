@@ -1,10 +1,44 @@
-"""Issued papers as files: written so that a crash leaves either the whole file or none, and checked when read."""
+"""Issued papers as files: drawn from their frozen data, written so that a crash leaves either the whole file or none,
+and checked when read.
+"""
 
 import hashlib
 import os
 from pathlib import Path
+from typing import Any, Protocol
 
+from app.actions.deeds import Deed
 from app.rules.verdicts import Refused
+
+
+class PendingPaper(Protocol):
+    """A row of an issued or pending paper."""
+
+    id: int
+    number: Any
+    state: str
+    file_name: str
+    sha256: str
+    size_bytes: int
+
+
+def draw_paper(paper: str, data: dict[str, Any], logo: bytes | None) -> bytes:
+    """Draw a paper as a PDF. Loading the renderer takes a second that no start of the program should pay."""
+    from app.documents.pdf import to_pdf
+
+    return to_pdf(paper, data, logo_png=logo)
+
+
+def settle_paper(deed: Deed, folder: Path, paper: str, row: PendingPaper, content: bytes) -> None:
+    """Keep the file of a pending paper and mark it issued; nothing changes when somebody else was first.
+
+    The row is held meanwhile, so that file and hash belong together if two people press at once.
+    """
+    if row.state != "pending":
+        return
+    row.sha256, row.size_bytes = keep_paper(folder, row.file_name, content), len(content)
+    row.state = "issued"
+    deed.note(paper, row.id, f"Issued {paper} {row.number}, SHA-256 {row.sha256}.")
 
 
 def keep_paper(folder: Path, name: str, content: bytes) -> str:

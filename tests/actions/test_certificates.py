@@ -5,7 +5,7 @@ from hashlib import sha256
 
 import pytest
 
-from app.actions import certificates, visits
+from app.actions import certificates, paper_files, visits
 from app.actions.deeds import Desk
 from app.rules.verdicts import Refused
 from app.store.certificates import count_certificates, get_certificate, list_certificates
@@ -100,7 +100,7 @@ def test_a_certificate_that_a_crash_left_is_finished_later(
         raise OSError("no space left on the disk")
 
     with monkeypatch.context() as broken:
-        broken.setattr(certificates, "keep_paper", out_of_power)
+        broken.setattr(paper_files, "keep_paper", out_of_power)
         with pytest.raises(OSError, match="no space"):
             issue(desk, world, world.visit_id)
     with desk.reading_only() as session:

@@ -7,7 +7,7 @@ from hashlib import sha256
 
 import pytest
 
-from app.actions import customers, firms, invoices, prices
+from app.actions import customers, firms, invoices, paper_files, prices
 from app.actions.deeds import Desk
 from app.actions.invoices import DraftLine
 from app.rules.customers import CustomerDetails
@@ -268,7 +268,7 @@ def test_an_invoice_that_a_crash_left_is_finished_later(
         raise OSError("no space left on the disk")
 
     with monkeypatch.context() as broken:
-        broken.setattr(invoices, "keep_paper", out_of_power)
+        broken.setattr(paper_files, "keep_paper", out_of_power)
         with pytest.raises(OSError, match="no space"):
             invoices.issue_invoice(desk, finished.office, invoice_id)
     with pytest.raises(Refused, match="does not change"), desk.doing(finished.office) as deed:
