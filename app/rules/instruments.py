@@ -1,5 +1,6 @@
 """What is kept about an instrument and its calibrations."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -19,12 +20,15 @@ class InstrumentDetails:
 
 @dataclass(frozen=True)
 class CalibrationDetails:
-    """One calibration. good_until is the last day on which the instrument counts as calibrated."""
+    """One calibration. good_until is the last day on which the instrument counts as calibrated; passed is False when
+    the laboratory found it out of tolerance as it came.
+    """
 
     calibrated_on: date
     good_until: date
     certificate_number: str
     laboratory: str = ""
+    passed: bool = True
 
 
 def check_instrument(details: InstrumentDetails) -> dict[str, str]:
@@ -45,6 +49,18 @@ def check_calibration(details: CalibrationDetails, today: date) -> dict[str, str
     if not details.certificate_number.strip():
         mistakes["certificate_number"] = "Give the number of the calibration certificate."
     return mistakes
+
+
+def next_doubt(calibrations: Sequence[tuple[date, bool]]) -> tuple[date | None, date] | None:
+    """The span of days whose records are in doubt after the newest failed calibration, or nothing.
+
+    calibrations are (day, passed). The span begins with the day of the last good one before (None: from the first
+    record on) and ends with the day of the failure.
+    """
+    failed = max((day for day, passed in calibrations if not passed), default=None)
+    if failed is None:
+        return None
+    return max((day for day, passed in calibrations if passed and day < failed), default=None), failed
 
 
 def check_range(details: MeasuringRange) -> dict[str, str]:

@@ -102,7 +102,7 @@ def may_use_instrument(good_until: date | None, on: date, reason: str) -> str | 
     if reason.strip():
         return None
     if good_until is None:
-        return "This instrument has no calibration on record. Enter it, or give a reason for using it without."
+        return "This instrument has no calibration on record that it passed. Enter one, or say why it is used without."
     return (
         f"The calibration of this instrument ran out on {good_until.day} {good_until:%B %Y}. "
         "Choose another instrument, or give a reason, which the certificate prints."

@@ -3,7 +3,7 @@
 from datetime import date
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, select
+from sqlalchemy import ForeignKey, select, true
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from app.rules.checks import Check
@@ -37,7 +37,8 @@ class InstrumentRow(Base):
 
     @property
     def good_until(self) -> date | None:
-        return self.calibrations[0].good_until if self.calibrations else None
+        newest = self.calibrations[0] if self.calibrations else None
+        return newest.good_until if newest is not None and newest.passed else None
 
     def calibration_on(self, day: date) -> "CalibrationRow | None":
         """The newest calibration made on or before a day."""
@@ -53,6 +54,7 @@ class CalibrationRow(Base):
     good_until: Mapped[date]
     certificate_number: Mapped[str]
     laboratory: Mapped[str]
+    passed: Mapped[bool] = mapped_column(default=True, server_default=true())
 
 
 class RangeRow(Base):

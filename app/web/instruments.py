@@ -10,12 +10,13 @@ from sqlalchemy.orm import Session
 
 from app.actions.instruments import add_calibration, add_instrument, add_range, change_instrument, remove_range
 from app.rules.checks import UNITS, Check
-from app.rules.instruments import CalibrationDetails, InstrumentDetails
+from app.rules.instruments import CalibrationDetails, InstrumentDetails, next_doubt
 from app.rules.quantities import Unit
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Mistakes
 from app.store.instruments import InstrumentRow, get_instrument, list_instruments
 from app.store.journal import list_journal
+from app.store.readings import list_doubtful_visits
 from app.web.fields import Form
 from app.web.filters import show_date, show_plural
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
@@ -139,6 +140,7 @@ def _calibration_from(sent: Form) -> CalibrationDetails:
             "certificate_number", 80, needed="Give the number of the calibration certificate."
         ),
         laboratory=sent.text("laboratory"),
+        passed=not sent.tick("failed"),
     )
     sent.done()
     return details
@@ -146,7 +148,10 @@ def _calibration_from(sent: Form) -> CalibrationDetails:
 
 def _whole(session: Session, row: InstrumentRow, today: date) -> dict[str, Any]:
     journal = list_journal(session, "instrument", row.id, limit=20)
+    doubt = next_doubt([(each.calibrated_on, each.passed) for each in row.calibrations])
     return {
+        "doubt": doubt,
+        "doubtful": list_doubtful_visits(session, row.id, *doubt) if doubt else [],
         "instrument": row,
         "calibration": _state_of(row, today),
         "journal": journal,
@@ -166,7 +171,9 @@ def _state_of(row: InstrumentRow, today: date) -> CalibrationState:
     if not row.active:
         return CalibrationState("retired", "No longer used.")
     if until is None:
-        return CalibrationState("out of calibration", "No calibration on record.")
+        failed = row.calibrations[0].calibrated_on if row.calibrations else None
+        told = f"Failed its calibration of {show_date(failed)}." if failed else "No calibration on record."
+        return CalibrationState("out of calibration", told)
     left = (until - today).days
     if left < 0:
         return CalibrationState(
