@@ -113,3 +113,8 @@ def check_version(row: Any, version: int | None, what: str) -> None:
             f"Somebody else has changed {what} since you opened it. Nothing was saved. "
             "Open it again to see the newest state."
         )
+
+
+def say_day(day: date) -> str:
+    """A day as the journal says it: 4 March 2026."""
+    return f"{day.day} {day:%B %Y}"

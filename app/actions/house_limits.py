@@ -1,6 +1,6 @@
 """Setting and ending house limits. A visit keeps those it began with."""
 
-from app.actions.deeds import Deed, columns_of
+from app.actions.deeds import Deed, columns_of, say_day
 from app.rules.checks import Check
 from app.rules.house_limits import HouseLimitDetails, check_house_limit
 from app.rules.quantities import Unit
@@ -32,9 +32,7 @@ def set_house_limit(deed: Deed, details: HouseLimitDetails) -> HouseLimitRow:
     deed.session.flush()
     word = "at least" if details.check is Check.INSULATION_RESISTANCE else "at most"
     said = f"{details.check.word}: {word} {details.value:f} {details.unit.symbol}"
-    deed.note(
-        "house limit", row.id, f"Set the house limit {said} from {details.valid_from.isoformat()}: {details.reason}"
-    )
+    deed.note("house limit", row.id, f"Set the house limit {said} from {say_day(details.valid_from)}: {details.reason}")
     return row
 
 

@@ -1,6 +1,6 @@
 """Instruments and their calibrations."""
 
-from app.actions.deeds import Deed, check_version, columns_of, fill
+from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
 from app.rules.instruments import (
     CalibrationDetails,
     InstrumentDetails,
@@ -48,7 +48,7 @@ def add_calibration(deed: Deed, instrument_id: int, details: CalibrationDetails)
     deed.note(
         "instrument",
         row.id,
-        f"Entered calibration {details.certificate_number}, good until {details.good_until.isoformat()}.",
+        f"Entered calibration {details.certificate_number}, good until {say_day(details.good_until)}.",
     )
     return calibration
 

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from sqlalchemy.orm import Session
 
-from app.actions.deeds import Deed, Desk, check_version
+from app.actions.deeds import Deed, Desk, check_version, say_day
 from app.actions.paper_files import draw_paper, open_paper, settle_paper
 from app.documents.invoice import invoice_from
 from app.rules.equipment import Kind
@@ -214,7 +214,7 @@ def record_payment(deed: Deed, invoice_id: int, paid_on: date, pence: int, refer
     deed.session.add(payment)
     deed.session.flush()
     deed.session.expire(row, ["payments"])
-    deed.note("invoice", row.id, f"Recorded a payment of £{convert_from_pence(pence):,.2f} on {paid_on.isoformat()}.")
+    deed.note("invoice", row.id, f"Recorded a payment of £{convert_from_pence(pence):,.2f} on {say_day(paid_on)}.")
     return payment
 
 
@@ -225,7 +225,7 @@ def take_back_payment(deed: Deed, invoice_id: int, payment_id: int) -> None:
         raise Refused("This payment belongs to another invoice.")
     deed.session.delete(payment)
     pounds = f"£{convert_from_pence(payment.pence):,.2f}"
-    deed.note("invoice", invoice_id, f"Took back the payment of {pounds} on {payment.paid_on.isoformat()}.")
+    deed.note("invoice", invoice_id, f"Took back the payment of {pounds} on {say_day(payment.paid_on)}.")
 
 
 def _draft(deed: Deed, invoice_id: int, version: int | None) -> InvoiceRow:

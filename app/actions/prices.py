@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from app.actions.deeds import Deed
+from app.actions.deeds import Deed, say_day
 from app.rules.equipment import Kind
 from app.rules.verdicts import Mistakes
 from app.store.customers import get_customer
@@ -45,7 +45,7 @@ def agree_prices(
     deed.session.add(row)
     deed.session.flush()
     subject = ("customer", customer_id) if customer_id else ("firm", 1)
-    deed.note(subject[0], subject[1], f"Agreed prices from {valid_from.isoformat()}: {name}.")
+    deed.note(subject[0], subject[1], f"Agreed prices from {say_day(valid_from)}: {name}.")
     return row
 
 
@@ -56,4 +56,4 @@ def drop_prices(deed: Deed, agreement_id: int, customer_id: int | None) -> None:
         raise Missing("price agreement")
     deed.session.delete(row)
     subject = ("customer", customer_id) if customer_id else ("firm", 1)
-    deed.note(subject[0], subject[1], f"Took back the prices from {row.valid_from.isoformat()}.")
+    deed.note(subject[0], subject[1], f"Took back the prices from {say_day(row.valid_from)}.")

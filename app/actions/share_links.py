@@ -9,7 +9,7 @@ from ipaddress import IPv6Address, ip_address
 
 from sqlalchemy.orm import Session
 
-from app.actions.deeds import Deed, Desk
+from app.actions.deeds import Deed, Desk, say_day
 from app.actions.people import hash_of
 from app.rules.share_links import DAYS_USUAL, TOKEN_BYTES, may_open, may_try, next_expiry
 from app.rules.verdicts import Mistakes, Refused
@@ -47,9 +47,7 @@ def make_share_link(deed: Deed, visit_id: int, days: int = DAYS_USUAL, note: str
     )
     deed.session.add(row)
     deed.session.flush()
-    deed.note(
-        "share link", row.id, f"Made share link {row.id} to visit {visit.id}, open until {expires_on.isoformat()}."
-    )
+    deed.note("share link", row.id, f"Made share link {row.id} to visit {visit.id}, open until {say_day(expires_on)}.")
     return token
 
 

@@ -1,6 +1,6 @@
 """Booking, starting, finishing and cancelling visits, and adding items to one under way."""
 
-from app.actions.deeds import Deed, check_version, columns_of, fill
+from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
 from app.rules.house_limits import list_house_limits_on
 from app.rules.items import ItemState
 from app.rules.verdicts import Mistakes, Refused
@@ -25,7 +25,7 @@ def book_visit(deed: Deed, booking: Booking) -> VisitRow:
     )
     deed.session.add(row)
     deed.session.flush()
-    deed.note("visit", row.id, f"Booked {premises.customer.name}, {premises.name} for {row.booked_on.isoformat()}.")
+    deed.note("visit", row.id, f"Booked {premises.customer.name}, {premises.name} for {say_day(row.booked_on)}.")
     return row
 
 
@@ -39,7 +39,7 @@ def change_booking(deed: Deed, visit_id: int, booking: Booking, version: int | N
         raise Refused("A booking keeps its premises. Cancel this one and book another.")
     _check_booking(deed, booking)
     fill(row, booking)
-    deed.note("visit", row.id, f"Changed the booking: {row.booked_on.isoformat()}.")
+    deed.note("visit", row.id, f"Changed the booking: {say_day(row.booked_on)}.")
     return row
 
 
