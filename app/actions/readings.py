@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from app.actions.deeds import Deed, check_version
+from app.actions.deeds import Deed, check_version, say_day
 from app.actions.items import interval_months_of
 from app.rules.advice import Severity
 from app.rules.checks import Check
@@ -134,7 +134,7 @@ def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerd
     if verdict.verdict == Verdict.FAIL:
         item.state, item.state_reason = (
             ItemState.OUT_OF_USE.value,
-            f"Failed at the visit of {tested_on.day} {tested_on:%B %Y}",
+            f"Failed at the visit of {say_day(tested_on)}",
         )
         item.next_due_on = None
         for found in _defects(verdict):

@@ -50,7 +50,7 @@ def start_visit(deed: Deed, visit_id: int, instrument_reason: str = "") -> Visit
         raise Refused(sentence)
     if row.booked_on > deed.today:
         raise Refused(
-            f"This visit is booked for {row.booked_on.day} {row.booked_on:%B %Y}. Change the booking to start it today."
+            f"This visit is booked for {say_day(row.booked_on)}. Change the booking to start it today."
         )
     row.instrument_reason = instrument_reason.strip() or row.instrument_reason
     if sentence := may_use_instrument(row.instrument.good_until, deed.today, row.instrument_reason):
