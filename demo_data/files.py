@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from app.rules.equipment import Construction, Cord, ItemFacts, Kind, Use
+from app.rules.equipment import Construction, Cord, ItemFacts, Kind, Rcd, Supply, Use
 
 FOLDER = Path(__file__).parent
 
@@ -42,9 +42,11 @@ def _type_from(row: dict[str, str]) -> DemoType:
         use=Use(row["use"]),
         heating=row["heating"] == "yes",
         rated_power_w=_number(row["power_w"]),
+        supply=Supply(row["supply"]) if row["supply"] else Supply.SINGLE_230,
         cord=cord,
         fuse_a=_number(row["fuse_a"]),
-        outlets=4 if row["kind"] == "multiway-lead" else 1 if row["kind"] == "extension-lead" else 0,
+        rcd=Rcd(Decimal(row["rcd_ma"]), row["rcd_product"]) if row["rcd_ma"] else None,
+        outlets={"multiway-lead": 4, "extension-lead": 1, "rcd-lead": 1, "three-phase-lead": 1}.get(row["kind"], 0),
     )
     return DemoType(row["name"], facts, tuple(make for make in row["makes"].split("|") if make))
 

@@ -4,10 +4,11 @@ from decimal import Decimal
 from random import Random
 
 from app.rules.checks import Check, Step, check_sequence, list_visual_points
-from app.rules.equipment import ItemFacts
+from app.rules.equipment import ItemFacts, Rcd
 from app.rules.limits import limit_for
-from app.rules.quantities import Bound, Reading
-from app.rules.readings import Entry, judge_item
+from app.rules.quantities import Bound, Reading, Unit
+from app.rules.rcds import FIVE, HALF, list_trip_tests
+from app.rules.readings import Entry, Trip, judge_item
 from app.rules.rulebooks.figures import Rulebook
 from app.rules.verdicts import Outcome, Verdict
 
@@ -72,10 +73,19 @@ def _entries_for(step: Step, item: ItemFacts, rulebook: Rulebook, luck: Random, 
         return [Entry(check, outcome=Outcome.FAIL, point=point.code, note=luck.choice(SEEN))]
     if step.unit is None:
         return [Entry(check, outcome=Outcome.PASS)]
+    if check == Check.RCD_TRIP_TIME and item.rcd is not None:
+        return [_trip(item.rcd, multiple, phase, luck) for multiple, phase in list_trip_tests(item.rcd)]
     points = [f"outlet {number}" for number in range(1, item.outlets + 1)] if item.outlets > 1 else [""]
     if check != Check.PROTECTIVE_CONDUCTOR_RESISTANCE:
         points = [""]
     return [Entry(check, _reading(step, item, rulebook, luck, fails), point=point) for point in points]
+
+
+def _trip(rcd: Rcd, multiple: Decimal, phase_deg: int, luck: Random) -> Entry:
+    if multiple <= HALF:
+        return Entry(Check.RCD_TRIP_TIME, trip=Trip.NO_TRIP, multiple=multiple, phase_deg=None)
+    time = Reading(Decimal(luck.randint(14, 29) if multiple < FIVE else luck.randint(8, 19)), Unit.MILLISECOND)
+    return Entry(Check.RCD_TRIP_TIME, time, multiple=multiple, phase_deg=phase_deg)
 
 
 def _reading(step: Step, item: ItemFacts, rulebook: Rulebook, luck: Random, fails: bool) -> Reading:

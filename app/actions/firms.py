@@ -10,6 +10,7 @@ from app.rules.firms import FirmDetails, check_firm
 from app.rules.people import Person, PersonDetails
 from app.rules.verdicts import Mistakes, Refused
 from app.store.firms import FirmRow, find_firm, get_firm
+from app.store.people import get_person
 
 LOGO_BYTES_MOST = 4_000_000
 LOGO_PIXELS_MOST = 40_000_000
@@ -44,7 +45,11 @@ def change_firm(deed: Deed, details: FirmDetails, version: int | None = None) ->
     """Change the firm's details. Papers already issued keep what they say. Raises Mistakes."""
     row = get_firm(deed.session)
     check_version(row, version, "the settings")
-    if mistakes := check_firm(details):
+    mistakes = check_firm(details)
+    competent = details.dielectric_by_id
+    if competent and competent != row.dielectric_by_id and not get_person(deed.session, competent).active:
+        mistakes["dielectric_by_id"] = "Choose somebody who works here."
+    if mistakes:
         raise Mistakes(mistakes)
     fill(row, details)
     deed.note("firm", 1, "Changed the firm's details.")

@@ -8,8 +8,8 @@ from app.rules.advice import Severity
 from app.rules.checks import Check
 from app.rules.intervals import next_due
 from app.rules.items import ItemState
-from app.rules.judging import judge_visit_item, list_measured
-from app.rules.locked_entries import list_locked_entries
+from app.rules.judging import judge_visit_item, list_measured, list_shut_entries
+from app.rules.quantities import Unit, convert_number
 from app.rules.readings import CheckVerdict, Entry, ItemVerdict
 from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
 from app.rules.visits import NotTested, VisitState
@@ -21,8 +21,7 @@ from app.store.items import (
     change_defects_to_open,
     remove_defects_found_at,
 )
-from app.store.readings import ReadingRow, VisitItemRow, get_visit_item
-from app.store.visits import facts_for_judging
+from app.store.readings import ReadingRow, VisitItemRow, facts_for_judging_item, get_visit_item
 
 
 def record_item(
@@ -33,6 +32,7 @@ def record_item(
     *,
     note: str = "",
     remedy: str = "",
+    after_repair: bool = False,
     version: int | None = None,
 ) -> ItemVerdict:
     """Record everything entered for an item, judge it, and move its state and next due date along.
@@ -43,15 +43,18 @@ def record_item(
     """
     row = _open_row(deed, visit_id, item_id, version)
     item = row.item
-    judging = facts_for_judging(row.visit)
+    judging = facts_for_judging_item(row, item.own_checks, after_repair)
     facts = item.facts
     entries = list_measured(entries, judging)
-    if locked := list_locked_entries(facts, entries, judging.rulebook, judging.decision):
+    if locked := list_shut_entries(facts, entries, judging):
         raise Mistakes({entry.check.value: sentence for entry, sentence in locked})
+    if any(entry.check is Check.DIELECTRIC_STRENGTH for entry in entries) and not judging.chosen["dielectric"]:
+        raise Mistakes({Check.DIELECTRIC_STRENGTH.value: DIELECTRIC_OFF})
     verdict = judge_visit_item(facts, entries, judging)
     for name, value in facts_columns(facts).items():
         setattr(row, name, value)
     row.description, row.location_id = item.description, item.location_id
+    row.own_checks, row.after_repair = item.own_checks, after_repair
     row.verdict = verdict.verdict.value
     row.advice = [advice.text for advice in verdict.advice]
     row.missing = [check.value for check in verdict.missing]
@@ -64,7 +67,8 @@ def record_item(
     for position, part in enumerate(parts):
         row.readings.append(_reading_row(deed, row, position, part))
     _settle_item(deed, row, item, verdict, remedy)
-    deed.note("item", item.id, f"Recorded item {item.number}: {verdict.verdict.word}.")
+    repaired = " after a repair" if after_repair else ""
+    deed.note("item", item.id, f"Recorded item {item.number}{repaired}: {verdict.verdict.word}.")
     deed.session.flush()
     return verdict
 
@@ -97,7 +101,7 @@ def _open_row(deed: Deed, visit_id: int, item_id: int, version: int | None) -> V
 
 def _reading_row(deed: Deed, row: VisitItemRow, position: int, judged: CheckVerdict) -> ReadingRow:
     entry, limit = judged.entry, judged.limit
-    reading = entry.reading if entry else None
+    reading, lead = (entry.reading, entry.lead) if entry else (None, None)
     return ReadingRow(
         position=position,
         check=judged.check.value,
@@ -109,6 +113,9 @@ def _reading_row(deed: Deed, row: VisitItemRow, position: int, judged: CheckVerd
         unit=reading.unit.value if reading else "",
         bound=reading.bound.value if reading else "",
         note=entry.note if entry else "",
+        lead_ohms=convert_number(lead.value, lead.unit, Unit.OHM) if lead else None,
+        conductor_c=entry.conductor_c if entry else None,
+        steady=entry.steady if entry else True,
         outcome=judged.outcome.value,
         at_most=limit.at_most if limit else None,
         at_least=limit.at_least if limit else None,
@@ -153,6 +160,7 @@ def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerd
         change_defects_to_closed(deed.session, item.id, tested_on)
 
 
+DIELECTRIC_OFF = "The dielectric strength test is done after a repair only, where the firm has turned it on."
 REMEDY_USUAL = "Keep it out of use. Have it repaired and tested again, replace it, or withdraw it."
 
 

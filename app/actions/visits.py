@@ -3,8 +3,9 @@
 from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
 from app.rules.house_limits import list_house_limits_on
 from app.rules.items import ItemState
+from app.rules.quantities import describe_number
 from app.rules.verdicts import Mistakes, Refused
-from app.rules.visits import Booking, VisitState, may_finish, may_move, may_use_instrument
+from app.rules.visits import LEAD_MOST, Booking, Method, VisitState, may_finish, may_move, may_use_instrument
 from app.store.equipment_types import facts_columns
 from app.store.firms import get_firm
 from app.store.house_limits import list_house_limits_for
@@ -49,9 +50,7 @@ def start_visit(deed: Deed, visit_id: int, instrument_reason: str = "") -> Visit
     if sentence := may_move(VisitState(row.state), VisitState.UNDER_WAY):
         raise Refused(sentence)
     if row.booked_on > deed.today:
-        raise Refused(
-            f"This visit is booked for {say_day(row.booked_on)}. Change the booking to start it today."
-        )
+        raise Refused(f"This visit is booked for {say_day(row.booked_on)}. Change the booking to start it today.")
     row.instrument_reason = instrument_reason.strip() or row.instrument_reason
     if sentence := may_use_instrument(row.instrument.good_until, deed.today, row.instrument_reason):
         raise Refused(sentence)
@@ -61,6 +60,24 @@ def start_visit(deed: Deed, visit_id: int, instrument_reason: str = "") -> Visit
         _add(deed, row, item)
     deed.session.flush()
     deed.note("visit", row.id, "Started the visit.")
+    return row
+
+
+def change_method(deed: Deed, visit_id: int, method: Method) -> VisitRow:
+    """Say how protective conductors are measured at a visit. What is saved already keeps what it was judged by.
+
+    Raises Mistakes.
+    """
+    row = get_visit(deed.session, visit_id)
+    if row.state not in (VisitState.BOOKED, VisitState.UNDER_WAY):
+        raise Refused("The visit is over. What it found stands as it was recorded.")
+    if method.lead_ohms is not None and not 0 < method.lead_ohms <= LEAD_MOST:
+        raise Mistakes({"lead_ohms": f"Give the resistance of the test lead in ohms, at most {LEAD_MOST} Ω."})
+    row.lead_ohms, row.both_ways, row.conductor_c = method.lead_ohms, method.both_ways, method.conductor_c
+    lead = f"test lead of {describe_number(method.lead_ohms)} Ω to subtract" if method.lead_ohms else "test lead nulled"
+    ways = ", d.c. both ways round" if method.both_ways else ""
+    warm = f", cords at {describe_number(method.conductor_c)} °C" if method.conductor_c is not None else ""
+    deed.note("visit", row.id, f"Protective conductors: {lead}{ways}{warm}.")
     return row
 
 
@@ -115,6 +132,8 @@ def _fix_judging(deed: Deed, row: VisitRow) -> None:
     firm, customer = get_firm(deed.session), row.customer
     row.rulebook_id = customer.rulebook_id or firm.rulebook_id
     row.decision_rule = customer.decision_rule or firm.decision_rule
+    competent = get_person(deed.session, firm.dielectric_by_id) if firm.dielectric_by_id else None
+    row.dielectric_by = competent.name if competent and competent.active else ""
     rows = list_house_limits_for(deed.session, customer.id, deed.today)
     row.house_limits = [
         {
@@ -147,6 +166,7 @@ def _add(deed: Deed, visit: VisitRow, item: ItemRow) -> VisitItemRow:
         item_id=item.id,
         location_id=item.location_id,
         description=item.description,
+        own_checks=item.own_checks,
         **facts_columns(item.facts),
     )
     deed.session.add(row)

@@ -85,7 +85,13 @@ def doubtful_sentences_from(row: ItemResult) -> list[str]:
 
 def _row(row: ItemResult, days: bool, people: bool, instruments: bool) -> dict[str, Any]:
     """One row; the three switches say whether the day, the person and the instrument vary."""
-    notes = [reason_from(row), row.note, f"Instrument {row.instrument}." if instruments and row.instrument else ""]
+    notes = [
+        reason_from(row),
+        *row.remarks,
+        row.own_gap,
+        row.note,
+        f"Instrument {row.instrument}." if instruments and row.instrument else "",
+    ]
     tested = [short_day_from(row.tested_on) if days else "", row.technician if people else ""]
     return item_from(row) | {
         "verdict": row.verdict.value,

@@ -96,6 +96,8 @@ class ItemResult:
     incomplete_reason: for an item that was tested in part, what is missing.
     out_of_use: True when the item was labelled and taken out of use at the visit.
     instrument: serial of the instrument, for visits with more than one.
+    own_gap: what the firm's own sequence left out that the rulebook asks for, as a sentence, or empty.
+    remarks: sentences on how it was tested, such as after a repair.
     """
 
     number: str
@@ -119,6 +121,8 @@ class ItemResult:
     technician: str = ""
     instrument: str = ""
     note: str = ""
+    own_gap: str = ""
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -186,6 +190,18 @@ def count_verdicts(rows: tuple[ItemResult, ...]) -> Counts:
         decisions=tally[Verdict.DECISION],
         incomplete=tally[Verdict.INCOMPLETE],
         not_tested=sum(1 for row in rows if row.not_tested_reason),
+    )
+
+
+def list_own_gaps(rows: tuple[ItemResult, ...]) -> tuple[str, ...]:
+    """Say once for each gap which items were tested by an own sequence that leaves something out (7.8.2.1 n)."""
+    numbers: dict[str, list[str]] = {}
+    for row in rows:
+        if row.own_gap:
+            numbers.setdefault(row.own_gap, []).append(row.number)
+    return tuple(
+        f"{'Item' if len(items) == 1 else 'Items'} {', '.join(items)}: {gap[:1].lower()}{gap[1:]}"
+        for gap, items in numbers.items()
     )
 
 

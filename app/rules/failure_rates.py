@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from app.rules.equipment import Environment
 from app.rules.quantities import number_rounded
 
 TWO_PERCENT = Decimal(2)
@@ -26,6 +27,14 @@ class Area(StrEnum):
 
 # The longest interval in months that the rule allows, by kind of place.
 CEILING_MONTHS = {Area.SITE: 12, Area.PRODUCTION: 12, Area.WORKSHOP: 12, Area.OFFICE: 24}
+
+#: The kinds of place that the rule's ceilings are for; for the others it names none.
+AREAS = {
+    Environment.CONSTRUCTION: Area.SITE,
+    Environment.LIGHT_INDUSTRIAL: Area.PRODUCTION,
+    Environment.HEAVY_INDUSTRIAL: Area.PRODUCTION,
+    Environment.OFFICE: Area.OFFICE,
+}
 
 
 @dataclass(frozen=True)

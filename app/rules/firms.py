@@ -31,7 +31,10 @@ class Nation(StrEnum):
 
 @dataclass(frozen=True)
 class FirmDetails:
-    """The firm as the owner describes it. address and registered_office are lines of text."""
+    """The firm as the owner describes it. address and registered_office are lines of text.
+
+    dielectric_by_id: the person competent for dielectric strength tests; None while the firm does none.
+    """
 
     name: str
     legal_name: str
@@ -55,6 +58,7 @@ class FirmDetails:
     invoice_prefix: str = "INV"
     rulebook_id: str = "uk-2012"
     decision_rule: DecisionRule = DecisionRule.SIMPLE
+    dielectric_by_id: int | None = None
 
 
 def check_firm(details: FirmDetails) -> dict[str, str]:

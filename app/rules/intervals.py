@@ -16,6 +16,7 @@ from app.rules.rulebooks.figures import Status
 class IntervalAdvice:
     """A suggested first interval. months is for the combined inspection and test, None where none is suggested;
     visual_months and test_months are the ranges of the table (least, most); user_check says how often the user looks.
+    key names the line of ROWS, remark says why that line where HSE has none of its own for the place.
     """
 
     months: int | None
@@ -26,6 +27,8 @@ class IntervalAdvice:
     visual_months: tuple[int, int] | None = None
     test_months: tuple[int, int] | None = None
     before_first_use: bool = False
+    key: str = ""
+    remark: str = ""
 
     @property
     def due_months(self) -> int | None:
@@ -156,7 +159,7 @@ def suggest_interval(item: ItemFacts, environment: Environment) -> IntervalAdvic
     named = row.source + (" (from memory)" if row.status is Status.MEMORY else "")
     return IntervalAdvice(
         row.months, f"{sentence} ({named}). The dutyholder decides and remains responsible.", row.source, row.status,
-        row.user_check, row.visual_months, row.test_months, row.before_first_use,
+        row.user_check, row.visual_months, row.test_months, row.before_first_use, row.key, remark,
     )  # fmt: skip
 
 

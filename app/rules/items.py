@@ -19,16 +19,19 @@ NUMBER = re.compile(r"[A-Z0-9][A-Z0-9./-]{0,19}")
 
 @dataclass(frozen=True)
 class EquipmentTypeDetails:
-    """An equipment type with its usual values."""
+    """An equipment type with its usual values. own_checks is the firm's own sequence, None for the rulebook's."""
 
     name: str
     facts: ItemFacts = field(default_factory=ItemFacts)
     interval_months: int | None = None
+    own_checks: list[str] | None = None
 
 
 @dataclass(frozen=True)
 class ItemDetails:
-    """One item. number is unique at its customer; interval_months is None while the usual interval holds."""
+    """One item. number is unique at its customer; interval_months is None while the usual interval holds, own_checks
+    while the rulebook's sequence does.
+    """
 
     number: str
     description: str
@@ -41,6 +44,7 @@ class ItemDetails:
     interval_months: int | None = None
     interval_reason: str = ""
     notes: str = ""
+    own_checks: list[str] | None = None
 
 
 def check_item(details: ItemDetails) -> dict[str, str]:

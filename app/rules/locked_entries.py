@@ -1,6 +1,7 @@
 """Which entries must not be taken: those for checks that a failed or undecided check before them has locked."""
 
 from collections.abc import Sequence
+from functools import partial
 
 from app.rules.checks import Check, check_sequence
 from app.rules.entries import SIMPLE, Decision, Entry
@@ -8,22 +9,39 @@ from app.rules.equipment import ItemFacts
 from app.rules.locks import OPEN
 from app.rules.readings import judge_item
 from app.rules.rulebooks import Rulebook
+from app.rules.sequences import check_own_sequence
 from app.rules.verdicts import Outcome
 
 
 def list_locked_entries(
-    item: ItemFacts, entries: Sequence[Entry], rulebook: Rulebook, decision: Decision = SIMPLE
+    item: ItemFacts,
+    entries: Sequence[Entry],
+    rulebook: Rulebook,
+    decision: Decision = SIMPLE,
+    *,
+    dielectric: bool = False,
+    after_repair: bool = False,
+    own: tuple[Check, ...] | None = None,
 ) -> tuple[tuple[Entry, str], ...]:
     """List the entries for checks that should not have been done, each with the sentence that says why.
 
     After a failed check that is every later one; after one that needs a decision, those that energise the item.
-    Raises ValueError for an entry that cannot be judged.
+    The sequence is chosen as for judge_item. Raises ValueError for an entry that cannot be judged.
     """
-    steps = check_sequence(item, rulebook)
+    steps = check_sequence(item, rulebook, dielectric=dielectric, after_repair=after_repair)
+    if own is not None:
+        steps = check_own_sequence(own, item, rulebook)
+    judge = partial(
+        judge_item,
+        item,
+        rulebook=rulebook,
+        decision=decision,
+        dielectric=dielectric,
+        after_repair=after_repair,
+        own=own,
+    )
     places = {step.check: place for place, step in enumerate(steps)}
-    outcomes = {
-        judged.check: judged.outcome for judged in judge_item(item, entries, rulebook, decision=decision).checks
-    }
+    outcomes = {judged.check: judged.outcome for judged in judge(entries=entries).checks}
     failed = _first(places, outcomes, (Outcome.FAIL,))
     undecided = _first(places, outcomes, OPEN)
 
@@ -34,7 +52,7 @@ def list_locked_entries(
         return place > failed or (place > undecided and steps[place].energises)
 
     in_time = [entry for entry in entries if not is_late(entry)]
-    why = dict(judge_item(item, in_time, rulebook, decision=decision).locked)
+    why = dict(judge(entries=in_time).locked)
     return tuple((entry, why[entry.check]) for entry in entries if is_late(entry) and entry.check in why)
 
 

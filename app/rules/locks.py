@@ -8,6 +8,7 @@ from decimal import Decimal
 from app.rules.checks import LEADS, Check, Step
 from app.rules.entries import CheckVerdict
 from app.rules.equipment import ItemFacts
+from app.rules.points import Way, list_half_measured, parse_measured_point
 from app.rules.quantities import describe_number
 from app.rules.rcds import FIVE, HALF, QUARTER_AMP_MA, list_trip_tests
 from app.rules.verdicts import Outcome
@@ -72,10 +73,13 @@ def list_unfinished(judged: dict[Check, CheckVerdict], item: ItemFacts) -> tuple
     """List the checks that need more readings than they have: every trip test of an RCD, every outlet of a lead."""
     found: list[tuple[Check, str]] = []
     earth = judged.get(Check.PROTECTIVE_CONDUCTOR_RESISTANCE)
-    if earth is not None and item.kind in LEADS and earth.outcome not in (Outcome.FAIL, Outcome.NOT_DONE):
-        count = len(earth.parts) or 1
-        if count < item.outlets:
+    if earth is not None and earth.outcome not in (Outcome.FAIL, Outcome.NOT_DONE):
+        points = [part.entry.point if part.entry else "" for part in earth.parts or (earth,)]
+        count = _count_places(points)
+        if item.kind in LEADS and count < item.outlets:
             found.append((earth.check, f"{count} of {item.outlets} outlets tested: every outlet of a lead is."))
+        if half := list_half_measured(points):
+            found.append((earth.check, f"Still to measure, the d.c. current the other way round: {'; '.join(half)}."))
     trips = judged.get(Check.RCD_TRIP_TIME)
     if trips is not None and trips.outcome not in (Outcome.FAIL, Outcome.NOT_DONE):
         left = _list_trip_tests_left(trips, item)
@@ -83,6 +87,14 @@ def list_unfinished(judged: dict[Check, CheckVerdict], item: ItemFacts) -> tuple
         if told:
             found.append((trips.check, f"RCD tests still to do: {', '.join(told)}."))
     return tuple(found)
+
+
+def _count_places(points: list[str]) -> int:
+    """How many places were measured: two ways round at one place are one; places without a name count each."""
+    split = [parse_measured_point(point) for point in points]
+    named = {place for place, _ in split if place}
+    nameless = [way for place, way in split if not place]
+    return len(named) + max(nameless.count(None), nameless.count(Way.FORWARD), nameless.count(Way.REVERSED))
 
 
 def _list_trip_tests_left(answer: CheckVerdict, item: ItemFacts) -> list[tuple[Decimal, int]]:

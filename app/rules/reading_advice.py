@@ -6,7 +6,7 @@ from app.rules.entries import CheckVerdict
 from app.rules.equipment import ItemFacts
 from app.rules.locks import check_stand_in
 from app.rules.rulebooks.figures import Rulebook
-from app.rules.sequences import list_left_out
+from app.rules.sequences import describe_left_out
 from app.rules.verdicts import Outcome
 
 
@@ -49,9 +49,8 @@ def _list_without_value(answer: CheckVerdict) -> list[Advice]:
 
 
 def list_own_sequence_advice(own: tuple[Check, ...], item: ItemFacts, rulebook: Rulebook) -> tuple[Advice, ...]:
-    words = ", ".join(check.word for check in list_left_out(own, item, rulebook))
-    text = f"The firm's own sequence leaves out what {rulebook.title} asks for: {words}."
-    return (Advice("left-out", text),) if words else ()
+    text = describe_left_out(own, item, rulebook)
+    return (Advice("left-out", text),) if text else ()
 
 
 def _list_energised(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> list[Advice]:

@@ -4,7 +4,7 @@ Ohmstead's own ladder (no source): each answer counts one step towards shorter o
 interval by one rung. The points method of UK training pages stands beside it as a second view.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from app.rules.intervals import IntervalAdvice
@@ -32,6 +32,15 @@ QUESTIONS = {
     "failures": "Has it, or have others like it here, failed before?",
 }
 
+#: What each answer says, by question: milder than usual, usual, harsher.
+WORDS = {
+    "environment": ("Dry, clean and quiet", "As usual for such a place", "Damp, dusty, hot or rough"),
+    "users": ("Careful, and they report damage", "As usual", "Careless, or damage goes unreported"),
+    "handling": ("Hardly ever moved", "As usual", "Carried about, or its cord is flexed or trapped"),
+    "age": ("New, or as good as new", "Some years old and sound", "Old or worn"),
+    "failures": ("None in several tests", "None known, or few tests", "It failed, or others like it did"),
+}
+
 
 @dataclass(frozen=True)
 class RiskAnswers:
@@ -54,6 +63,20 @@ class RiskAdvice:
 
     months: int | None
     sentence: str
+
+
+@dataclass(frozen=True)
+class RiskStep:
+    """What one answer does: the sum of the answers up to it, and the months that this sum comes to."""
+
+    question: str
+    level: Level
+    total: int
+    months: int | None
+
+    @property
+    def word(self) -> str:
+        return WORDS[self.question][self.level.step + 1]
 
 
 def suggest_by_risk(advice: IntervalAdvice, answers: RiskAnswers) -> RiskAdvice:
@@ -79,6 +102,17 @@ def suggest_by_risk(advice: IntervalAdvice, answers: RiskAnswers) -> RiskAdvice:
     if direction != "unchanged":
         text = f"The answers add up to {total:+d}: {months} months, {direction} than the table's {advice.months}."
     return RiskAdvice(months, f"{text} A person decides, with a reason.")
+
+
+def list_risk_steps(advice: IntervalAdvice, answers: RiskAnswers) -> tuple[RiskStep, ...]:
+    """List what the answers do to a suggested interval, one after the other; the last step is suggest_by_risk."""
+    steps: list[RiskStep] = []
+    so_far = RiskAnswers()
+    for question in QUESTIONS:
+        level: Level = getattr(answers, question)
+        so_far = replace(so_far, **{question: level})
+        steps.append(RiskStep(question, level, so_far.total, suggest_by_risk(advice, so_far).months))
+    return tuple(steps)
 
 
 def _place(months: int) -> int:

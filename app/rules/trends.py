@@ -19,7 +19,8 @@ _Z95 = 1.959963984540054
 @dataclass(frozen=True)
 class Trend:
     """slope and its 95 % interval low to high in unit per year; meets_on is the day on which the line reaches the
-    limit (None where it does not within twenty years); warning says that this comes before the next visit.
+    limit (None where it does not within twenty years); warning says that this comes before the next visit. The line
+    begins on first_on at start.
     """
 
     slope: Decimal
@@ -28,6 +29,12 @@ class Trend:
     meets_on: date | None
     warning: bool
     sentence: str
+    first_on: date
+    start: Decimal
+
+    def value_on(self, day: date) -> Decimal:
+        """Where the line stands on a day."""
+        return self.start + self.slope * (day - self.first_on).days / _YEAR
 
 
 def number_slopes(xs: Sequence[Decimal], ys: Sequence[Decimal]) -> tuple[Decimal, Decimal, Decimal]:
@@ -85,7 +92,8 @@ def describe_trend(
     else:
         says = f"reaches the limit about {meets_on:%B %Y}"
         says += ", before the next visit: look at it now or come sooner" if warning else ""
-    return Trend(slope, low, high, meets_on, warning, f"{len(ordered)} readings, {shown}: {says}.")
+    sentence = f"{len(ordered)} readings, {shown}: {says}."
+    return Trend(slope, low, high, meets_on, warning, sentence, first, start)
 
 
 def _meets_on(

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, time
+from decimal import Decimal
 from enum import StrEnum
 
 
@@ -42,6 +43,25 @@ class Booking:
     booked_time: time | None = None
     note: str = ""
     instrument_reason: str = ""
+
+
+#: A test lead with more resistance than this is broken or was measured wrongly (ohms; our own bound).
+LEAD_MOST = Decimal(5)
+#: Between these temperatures in °C the limit of a cord can be worked out for a warm or a cold conductor.
+CONDUCTOR_C = (Decimal(5), Decimal(40))
+
+
+@dataclass(frozen=True)
+class Method:
+    """How protective conductors are measured at a visit.
+
+    lead_ohms is what is still to be subtracted for the test lead, None where the instrument nulls it; both_ways asks
+    for d.c. readings forward and reversed; conductor_c is the temperature of the cords, None to leave it out.
+    """
+
+    lead_ohms: Decimal | None = None
+    both_ways: bool = False
+    conductor_c: Decimal | None = None
 
 
 @dataclass(frozen=True)

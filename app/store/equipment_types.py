@@ -111,6 +111,7 @@ class EquipmentTypeRow(FactsColumns, Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(unique=True)
     interval_months: Mapped[int | None]
+    own_checks: Mapped[list[str] | None]
     version: Mapped[int] = mapped_column(default=1)
 
     __mapper_args__ = {"version_id_col": version}

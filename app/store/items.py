@@ -29,6 +29,7 @@ class ItemRow(FactsColumns, Base):
     notes: Mapped[str]
     interval_months: Mapped[int | None]
     interval_reason: Mapped[str]
+    own_checks: Mapped[list[str] | None]
     state: Mapped[str] = mapped_column(default=ItemState.IN_USE.value)
     state_reason: Mapped[str] = mapped_column(default="")
     added_on: Mapped[date]

@@ -1,5 +1,6 @@
 """Facts for papers: everything a certificate says, collected from the rows of a visit."""
 
+from dataclasses import replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
@@ -13,9 +14,10 @@ from app.rules.certificates import (
     PremisesFacts,
     ReadingFacts,
     TechnicianFacts,
+    list_own_gaps,
 )
 from app.rules.checks import Check
-from app.rules.judging import describe_decision_rule
+from app.rules.judging import Judging, describe_decision_rule, describe_own_gap
 from app.rules.people import Person
 from app.rules.quantities import Bound, Reading, Unit, describe_number
 from app.rules.verdicts import Outcome, Verdict
@@ -58,6 +60,7 @@ def facts_for_certificate(
         deviations = (
             f"The instrument was out of calibration on the day. Reason for using it: {visit.instrument_reason}",
         )
+    results = tuple(_result(row, judging) for row in rows)
     return CertificateFacts(
         number=number,
         firm=get_firm(session).facts,
@@ -75,11 +78,11 @@ def facts_for_certificate(
         authorised_at=now,
         verification_url=f"{address}/check/{code}",
         verification_code=code,
-        rows=tuple(_result(row) for row in rows),
+        rows=results,
         technicians=tuple(TechnicianFacts(person.name, person.initials) for person in technicians.values()),
         instruments=(_instrument(visit, max(days, default=visit.booked_on)),),
         visit_number=str(visit.id),
-        deviations=deviations,
+        deviations=(*deviations, *list_own_gaps(results)),
         note=visit.note,
     )
 
@@ -102,8 +105,10 @@ def _instrument(visit: VisitRow, day: date) -> InstrumentFacts:
     )
 
 
-def _result(row: VisitItemRow) -> ItemResult:
+def _result(row: VisitItemRow, judging: Judging) -> ItemResult:
     facts, item = row.facts, row.item
+    own = tuple(Check(name) for name in row.own_checks) if row.own_checks is not None else None
+    judging = replace(judging, own=own, after_repair=row.after_repair)
     cord = facts.cord
     parts = [
         f"{cord.length_m.normalize():f} m" if cord and cord.length_m else "",
@@ -132,7 +137,16 @@ def _result(row: VisitItemRow) -> ItemResult:
         out_of_use=verdict == Verdict.FAIL,
         technician=row.tested_by.initials if row.tested_by else "",
         note=row.note,
+        own_gap=describe_own_gap(facts, judging) if row.readings else "",
+        remarks=_remarks(row),
     )
+
+
+def _remarks(row: VisitItemRow) -> tuple[str, ...]:
+    """How it was tested, where that is not the usual way; with the person named for a dielectric strength test."""
+    repaired = ("Tested after a repair.",) if row.after_repair else ()
+    tests = [reading for reading in row.readings if reading.check == Check.DIELECTRIC_STRENGTH and reading.note]
+    return (*repaired, *(f"Dielectric strength: {reading.note}" for reading in tests))
 
 
 def _why_not_tested(row: VisitItemRow) -> str:
@@ -142,7 +156,7 @@ def _why_not_tested(row: VisitItemRow) -> str:
 
 
 def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
-    value = Reading(row.value, Unit(row.unit), Bound(row.bound)).text if row.value is not None else ""
+    value = Reading(row.net, Unit(row.unit), Bound(row.bound)).text if row.net is not None else ""
     said_as_defect = any(defect.found == row.note for defect in defects)
     return ReadingFacts(
         check=row.check,
@@ -150,13 +164,31 @@ def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
         outcome=Outcome(row.outcome),
         reading=value,
         limit=facts_limit_text(row),
-        point=describe_point(row.point) if row.check == Check.VISUAL else row.point,
-        working=row.working if row.limit_text else "",
+        point=_point(row),
+        working=_working(row),
         source=row.source,
         margin=_margin(row),
         note="" if said_as_defect else row.note,
         sentence=row.sentence,
     )
+
+
+def _point(row: ReadingRow) -> str:
+    if row.check == Check.VISUAL:
+        return describe_point(row.point)
+    if row.multiple is None:
+        return row.point
+    phase = f" at {row.phase_deg}°" if row.phase_deg is not None else ""
+    return f"{describe_number(row.multiple)} ×{phase}"
+
+
+def _working(row: ReadingRow) -> str:
+    """How the limit came about, and what was subtracted from the reading."""
+    working = row.working if row.limit_text else ""
+    if row.lead_ohms is None or row.value is None:
+        return working
+    lead = f"read {row.value:f} {Unit(row.unit).symbol}, less {row.lead_ohms:f} Ω of test lead"
+    return "; ".join(part for part in (working, lead) if part)
 
 
 def _margin(row: ReadingRow) -> str:

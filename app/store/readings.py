@@ -1,12 +1,15 @@
 """The items on a visit, and what was recorded and judged for each: with limit, working, source and edition."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, UniqueConstraint, func, select
+from sqlalchemy import ForeignKey, UniqueConstraint, false, func, select, true
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
+from app.rules.checks import Check
+from app.rules.judging import Judging
+from app.rules.quantities import Unit, convert_number
 from app.rules.visits import Progress
 from app.store.customers import CustomerRow
 from app.store.database import STRICT, Base, Missing
@@ -14,7 +17,7 @@ from app.store.equipment_types import FactsColumns
 from app.store.items import DefectRow, ItemRow
 from app.store.people import PersonRow
 from app.store.premises import LocationRow, PremisesRow
-from app.store.visits import VisitRow
+from app.store.visits import VisitRow, facts_for_judging
 
 
 class VisitItemRow(FactsColumns, Base):
@@ -28,6 +31,8 @@ class VisitItemRow(FactsColumns, Base):
     item_id: Mapped[int] = mapped_column(ForeignKey("items.id"), index=True)
     location_id: Mapped[int] = mapped_column(ForeignKey("locations.id"))
     description: Mapped[str]
+    own_checks: Mapped[list[str] | None]
+    after_repair: Mapped[bool] = mapped_column(default=False, server_default=false())
     verdict: Mapped[str | None]
     advice: Mapped[list[str]] = mapped_column(default=list)
     missing: Mapped[list[str]] = mapped_column(default=list)
@@ -73,6 +78,9 @@ class ReadingRow(Base):
     unit: Mapped[str] = mapped_column(default="")
     bound: Mapped[str] = mapped_column(default="")
     note: Mapped[str] = mapped_column(default="")
+    lead_ohms: Mapped[Decimal | None]
+    conductor_c: Mapped[Decimal | None]
+    steady: Mapped[bool] = mapped_column(default=True, server_default=true())
     outcome: Mapped[str]
     at_most: Mapped[Decimal | None]
     at_least: Mapped[Decimal | None]
@@ -85,6 +93,13 @@ class ReadingRow(Base):
     sentence: Mapped[str] = mapped_column(default="")
     instrument_id: Mapped[int | None] = mapped_column(ForeignKey("instruments.id"), index=True)
     recorded_at: Mapped[datetime]
+
+    @property
+    def net(self) -> Decimal | None:
+        """The value as it was judged, in the reading's unit: without the test lead."""
+        if self.value is None or self.lead_ohms is None:
+            return self.value
+        return self.value - convert_number(self.lead_ohms, Unit.OHM, Unit(self.unit))
 
 
 def get_visit_item(session: Session, visit_id: int, item_id: int) -> VisitItemRow:
@@ -99,6 +114,12 @@ def find_visit_item(session: Session, visit_id: int, item_id: int) -> VisitItemR
     return session.scalar(
         select(VisitItemRow).where(VisitItemRow.visit_id == visit_id, VisitItemRow.item_id == item_id)
     )
+
+
+def facts_for_judging_item(row: VisitItemRow, own_checks: list[str] | None, after_repair: bool) -> Judging:
+    """What one item of a visit is judged by: as the visit, with the item's own sequence or the one after a repair."""
+    own = tuple(Check(name) for name in own_checks) if own_checks is not None else None
+    return replace(facts_for_judging(row.visit), own=own, after_repair=after_repair)
 
 
 def list_visit_items(session: Session, visit_id: int) -> list[VisitItemRow]:

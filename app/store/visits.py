@@ -4,7 +4,7 @@ from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import ForeignKey, String, func, or_, select
+from sqlalchemy import ForeignKey, String, false, func, or_, select, text
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 from sqlalchemy.types import TypeDecorator
 
@@ -50,6 +50,10 @@ class VisitRow(Base):
     rulebook_id: Mapped[str]
     decision_rule: Mapped[str] = mapped_column(default="simple", server_default="simple")
     house_limits: Mapped[list[dict[str, str]] | None]
+    dielectric_by: Mapped[str] = mapped_column(default="", server_default=text("''"))
+    lead_ohms: Mapped[Decimal | None]
+    both_ways: Mapped[bool] = mapped_column(default=False, server_default=false())
+    conductor_c: Mapped[Decimal | None]
     started_at: Mapped[datetime | None]
     finished_at: Mapped[datetime | None]
     finished_on: Mapped[date | None]
@@ -144,4 +148,12 @@ def facts_for_judging(visit: VisitRow) -> Judging:
     )
     rulebook = rulebook_named(visit.rulebook_id)
     ranges = tuple(row.as_range for row in visit.instrument.ranges)
-    return Judging(rulebook.with_house(house) if house else rulebook, DecisionRule(visit.decision_rule), ranges)
+    return Judging(
+        rulebook.with_house(house) if house else rulebook,
+        DecisionRule(visit.decision_rule),
+        ranges,
+        dielectric_by=visit.dielectric_by,
+        lead_ohms=visit.lead_ohms,
+        both_ways=visit.both_ways,
+        conductor_c=visit.conductor_c,
+    )

@@ -90,6 +90,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/visits/{visit_id}/edit"): OFFICE,
     ("POST", "/visits/{visit_id}"): OFFICE,
     ("POST", "/visits/{visit_id}/start"): SIGNED_IN,
+    ("POST", "/visits/{visit_id}/method"): SIGNED_IN,
     ("POST", "/visits/{visit_id}/finish"): SIGNED_IN,
     ("POST", "/visits/{visit_id}/cancel"): OFFICE,
     ("GET", "/visits/{visit_id}/sheet"): SIGNED_IN,

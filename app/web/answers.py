@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from app.rules.advice import Advice, list_advice
 from app.rules.equipment import ItemFacts
-from app.rules.judging import Judging, judge_visit_item
-from app.rules.locked_entries import list_locked_entries
+from app.rules.judging import Judging, judge_visit_item, list_shut_entries
 from app.rules.quantities import describe_number
 from app.rules.readings import CheckVerdict, ItemVerdict, judge_entry
 from app.rules.verdicts import Outcome
@@ -18,8 +17,8 @@ from app.web.sheet_steps import list_sheet_steps
 
 #: A number that is still being typed is not called a mistake yet.
 UNFINISHED = re.compile(r"[<>]?\s*[0-9]*[.,]?\s*")
-#: Advice that stands beside its field already.
-SAID_BESIDE = ("conditional-pass", "limit-needs-fact")
+#: Advice that stands beside its field already, or above all of them.
+SAID_BESIDE = ("conditional-pass", "limit-needs-fact", "left-out")
 
 
 @dataclass(frozen=True)
@@ -47,7 +46,7 @@ def show_answers(form: Form, facts: ItemFacts, judging: Judging) -> Answers:
     asked = Form(dict(form.values))
     typed = list_typed_entries(asked, facts, judging, typing=True)
     entries = [entry for _, entry in typed]
-    shut = {id(entry) for entry, _ in list_locked_entries(facts, entries, judging.rulebook, judging.decision)}
+    shut = {id(entry) for entry, _ in list_shut_entries(facts, entries, judging)}
     allowed = [(field, entry) for field, entry in typed if id(entry) not in shut]
     verdict = judge_visit_item(facts, [entry for _, entry in allowed], judging)
     lines = {
@@ -55,7 +54,7 @@ def show_answers(form: Form, facts: ItemFacts, judging: Judging) -> Answers:
         for field, entry in allowed
         if field.kind != "visual"
     }
-    for step in list_sheet_steps(facts, judging.rulebook):
+    for step in list_sheet_steps(facts, judging):
         for field in step.fields:
             sentence = asked.mistake(field.name)
             if sentence and not UNFINISHED.fullmatch(asked.value(field.name)):

@@ -1,15 +1,15 @@
 """What was typed on the visit sheet as entries for the rules, and what its fields show for what was recorded."""
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from app.rules.checks import Check
 from app.rules.equipment import ItemFacts
-from app.rules.judging import Judging, list_measured
-from app.rules.locked_entries import list_locked_entries
+from app.rules.judging import Judging, list_measured, list_shut_entries
+from app.rules.points import Way, describe_measured_point, parse_measured_point
 from app.rules.quantities import Bound, Unit, parse_reading
 from app.rules.readings import Entry, Trip, judge_entry
-from app.rules.rulebooks import Rulebook
 from app.rules.verdicts import Outcome
 from app.rules.visual_points import list_points_to_mark
 from app.store.readings import ReadingRow
@@ -18,14 +18,14 @@ from app.web.sheet_steps import SheetField, list_sheet_steps
 
 #: What the two big buttons of a check without a number send.
 GOOD, BAD = "satisfactory", "defect"
+PLACE_NAME_MOST = 60
 
 
-def show_entries(rows: Iterable[ReadingRow], facts: ItemFacts, rulebook: Rulebook) -> dict[str, str]:
+def show_entries(rows: Sequence[ReadingRow], facts: ItemFacts, judging: Judging) -> dict[str, str]:
     """What each field shows for what was recorded, by field name."""
-    fields = {_key(field): field for step in list_sheet_steps(facts, rulebook) for field in step.fields}
     codes = {point.code for point in list_points_to_mark(facts)}
     shown: dict[str, str] = {}
-    for row in rows:
+    for row, field in _placed(rows, facts, judging):
         check = Check(row.check)
         if check is Check.VISUAL:
             shown["visual"] = GOOD if row.outcome == Outcome.PASS else BAD
@@ -33,9 +33,10 @@ def show_entries(rows: Iterable[ReadingRow], facts: ItemFacts, rulebook: Ruleboo
                 code = row.point if row.point in codes else "other"
                 shown |= {f"defect-{code}": "yes", f"note-{code}": row.note}
             continue
-        field = fields.get((check, row.point, row.multiple, row.phase_deg))
         if field is None:
             continue
+        if field.may_jump:
+            shown |= _earth_values(row, field)
         if row.value is not None:
             shown[field.name] = f"{Bound(row.bound).sign}{row.value:f}"
         else:
@@ -45,15 +46,39 @@ def show_entries(rows: Iterable[ReadingRow], facts: ItemFacts, rulebook: Ruleboo
     return shown
 
 
-def show_last(rows: Iterable[ReadingRow], facts: ItemFacts, rulebook: Rulebook) -> dict[str, str]:
-    """What was read the time before, with its unit, by field name."""
-    fields = {_key(field): field for step in list_sheet_steps(facts, rulebook) for field in step.fields}
+def show_last(rows: Sequence[ReadingRow], facts: ItemFacts, judging: Judging) -> dict[str, str]:
+    """What was read the time before, with its unit and without its test lead, by field name."""
     last = {}
-    for row in rows:
-        field = fields.get((Check(row.check), row.point, row.multiple, row.phase_deg))
-        if field is not None and row.value is not None:
-            last[field.name] = f"{Bound(row.bound).sign}{row.value:f}\u00a0{Unit(row.unit).symbol}"
+    for row, field in _placed(rows, facts, judging):
+        if field is not None and row.net is not None:
+            last[field.name] = f"{Bound(row.bound).sign}{row.net:f}\u00a0{Unit(row.unit).symbol}"
     return last
+
+
+def _placed(
+    rows: Sequence[ReadingRow], facts: ItemFacts, judging: Judging
+) -> Iterator[tuple[ReadingRow, SheetField | None]]:
+    """Each recorded reading with its field on the sheet. Named metal parts take the places in the order of saving."""
+    fields = [field for step in list_sheet_steps(facts, judging) for field in step.fields]
+    by_point = {_key(field): field for field in fields}
+    by_place = {(field.place, field.way): field for field in fields if field.place}
+    places: dict[str, int] = {}
+    for row in rows:
+        check, (place, way) = Check(row.check), parse_measured_point(row.point)
+        if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and by_place:
+            number = places.setdefault(place, len(places) + 1)
+            yield row, by_place.get((number, way)) or by_place.get((number, None if way else Way.FORWARD))
+        else:
+            yield row, by_point.get((check, row.point, row.multiple, row.phase_deg))
+
+
+def _earth_values(row: ReadingRow, field: SheetField) -> dict[str, str]:
+    values = {"lead": "" if row.lead_ohms is None else f"{row.lead_ohms:f}"}
+    if not row.steady:
+        values[f"jumped-{field.name}"] = "yes"
+    if field.place:
+        values[f"point-{field.place}"] = parse_measured_point(row.point)[0]
+    return values
 
 
 def new_entries(form: Form, facts: ItemFacts, judging: Judging) -> list[Entry]:
@@ -63,10 +88,7 @@ def new_entries(form: Form, facts: ItemFacts, judging: Judging) -> list[Entry]:
     """
     typed = list_typed_entries(form, facts, judging)
     entries = [entry for _, entry in typed]
-    why = {
-        id(entry): sentence
-        for entry, sentence in list_locked_entries(facts, entries, judging.rulebook, judging.decision)
-    }
+    why = {id(entry): sentence for entry, sentence in list_shut_entries(facts, entries, judging)}
     for field, entry in typed:
         if sentence := why.get(id(entry)):
             form.blame(field.name, f"{sentence} Clear this entry, or put right the one before it.")
@@ -81,9 +103,11 @@ def list_typed_entries(
     While somebody is still typing, a defect counts before its point is marked and described.
     """
     entries: list[tuple[SheetField, Entry]] = []
-    for step in list_sheet_steps(facts, judging.rulebook):
+    for step in list_sheet_steps(facts, judging):
         for field in step.fields:
             found = _visual_entries(form, facts, typing) if field.kind == "visual" else _entry(form, field)
+            if field.may_jump:
+                found = [_earth_entry(form, field, entry, judging, typing) for entry in found]
             for entry in list_measured(found, judging):
                 try:
                     judge_entry(entry, facts, judging.rulebook)
@@ -117,6 +141,26 @@ def _entry(form: Form, field: SheetField) -> list[Entry]:
         return [Entry(field.check, trip=trip, multiple=field.multiple, phase_deg=field.phase_deg)]
     note = form.lines(f"note-{field.check.value}") if typed == BAD else ""
     return [Entry(field.check, outcome=Outcome.PASS if typed == GOOD else Outcome.FAIL, note=note)]
+
+
+def _earth_entry(form: Form, field: SheetField, entry: Entry, judging: Judging, typing: bool) -> Entry:
+    """The entry with its named place, its test lead, the temperature of the cord, and whether it held still."""
+    point, lead, typed = field.point, None, form.value("lead").strip()
+    if field.place:
+        name = form.text(f"point-{field.place}", PLACE_NAME_MOST)
+        others = {form.text(f"point-{number}") for number in range(1, field.place)}
+        if field.place > 1 and not name and not typing:
+            form.blame(f"point-{field.place}", "Name this metal part, so that the reading can be found again.")
+        if name and name in others and not typing:
+            form.blame(f"point-{field.place}", "Two metal parts have this name. Give each its own.")
+        point = describe_measured_point(name or (f"metal part {field.place}" if field.place > 1 else ""), field.way)
+    if typed:
+        try:
+            lead = parse_reading(typed, Unit.OHM)
+        except ValueError as problem:
+            form.blame("lead", str(problem))
+    steady = not form.tick(f"jumped-{field.name}")
+    return replace(entry, point=point, lead=lead, conductor_c=judging.conductor_c, steady=steady)
 
 
 def _visual_entries(form: Form, facts: ItemFacts, typing: bool) -> list[Entry]:

@@ -13,6 +13,7 @@ from app.store.registers import count_items_of_types
 from app.web.facts_fields import list_facts_choices, list_facts_rows, new_facts, show_facts
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
+from app.web.sequence_fields import list_sequence_choices, new_sequence, show_sequence
 
 routes = APIRouter()
 
@@ -28,7 +29,7 @@ def list_types(request: Request, session: Reading, asked: Asked) -> Response:
 @routes.get("/equipment-types/new")
 def new_equipment_type(request: Request) -> Response:
     form = Form(show_facts(ItemFacts(cord=Cord(moulded_plug=None))))
-    return page(request, "equipment_types/new.html", form=form, choices=list_facts_choices(form))
+    return page(request, "equipment_types/new.html", form=form, **_around(form))
 
 
 @routes.post("/equipment-types")
@@ -44,7 +45,7 @@ def save_new_equipment_type(request: Request, deed: Doing, sent: Sent) -> Respon
 def edit_equipment_type(request: Request, session: Reading, equipment_type_id: int) -> Response:
     row = get_equipment_type(session, equipment_type_id)
     form = Form.showing(name=row.name, interval_months=row.interval_months, version=row.version)
-    form.values |= show_facts(row.facts)
+    form.values |= show_facts(row.facts) | show_sequence(row.own_checks)
     return page(request, "equipment_types/edit.html", form=form, type=row, **_around(form))
 
 
@@ -63,13 +64,14 @@ def _details_from(sent: Form) -> EquipmentTypeDetails:
         name=sent.text("name", 80, needed="Give the equipment type a name."),
         facts=new_facts(sent),
         interval_months=sent.whole("interval_months", 1, MONTHS_MOST),
+        own_checks=new_sequence(sent),
     )
     sent.done()
     return details
 
 
 def _around(form: Form) -> dict[str, Any]:
-    return {"choices": list_facts_choices(form)}
+    return {"choices": list_facts_choices(form), "sequence": list_sequence_choices()}
 
 
 def _holds(row: EquipmentTypeRow, search: str) -> bool:

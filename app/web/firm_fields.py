@@ -37,7 +37,8 @@ def list_firm_choices() -> dict[str, Options]:
 def show_firm_fields(details: FirmDetails) -> dict[str, str]:
     """What each field shows, by field name."""
     values = {name: str(getattr(details, name)) for name in FirmDetails.__dataclass_fields__}
-    return values | {"vat_registered": "yes" if details.vat_registered else ""}
+    competent = "" if details.dielectric_by_id is None else str(details.dielectric_by_id)
+    return values | {"vat_registered": "yes" if details.vat_registered else "", "dielectric_by_id": competent}
 
 
 def new_firm_details(sent: Form) -> FirmDetails:
@@ -76,6 +77,7 @@ def new_firm_details(sent: Form) -> FirmDetails:
         invoice_prefix=sent.text("invoice_prefix").upper(),
         rulebook_id=_one_of(sent, "rulebook_id", list(RULEBOOKS)) or FirmDetails.rulebook_id,
         decision_rule=sent.choice("decision_rule", DecisionRule, DecisionRule.SIMPLE),
+        dielectric_by_id=sent.whole("dielectric_by_id", 1, 2**31 - 1),
     )
 
 

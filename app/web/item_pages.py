@@ -11,10 +11,11 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.items import copy_item, interval_months_of, move_item, take_out_of_use, withdraw_item
-from app.rules.checks import Check, Step, check_sequence, list_visual_points
+from app.rules.checks import Check, Step, list_visual_points
 from app.rules.equipment import Environment, ItemFacts
 from app.rules.intervals import suggest_interval
 from app.rules.items import ItemState, next_number
+from app.rules.judging import Judging, describe_own_gap, list_steps
 from app.rules.limits import limit_for
 from app.rules.quantities import Bound, Unit, describe_number
 from app.rules.quantities import Reading as MeasuredValue
@@ -43,6 +44,7 @@ class NeededCheck:
     limits: tuple[str, ...]
     when: str
     energises: bool
+    is_visual: bool
 
 
 @dataclass(frozen=True)
@@ -119,7 +121,9 @@ def _again(
 
 
 def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
-    rulebook = rulebook_named(get_firm(session).rulebook_id)
+    own = tuple(Check(name) for name in row.own_checks) if row.own_checks is not None else None
+    judging = Judging(rulebook_named(get_firm(session).rulebook_id), own=own)
+    rulebook = judging.rulebook
     places = [
         (location.id, f"{premises.name}: {location.name}")
         for premises in list_premises(session, row.customer_id)
@@ -136,7 +140,8 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "withdrawn": row.state == ItemState.WITHDRAWN,
         "facts": list_facts_rows(row.facts),
         "summary": _summary(dict(list_facts_rows(row.facts))),
-        "checks": [_needed(step, row.facts, rulebook) for step in check_sequence(row.facts, rulebook)],
+        "checks": [_needed(step, row.facts, rulebook) for step in list_steps(row.facts, judging)],
+        "own_gap": describe_own_gap(row.facts, judging),
         "points": list_visual_points(row.facts),
         "rulebook": rulebook,
         "interval": _interval_of(row),
@@ -178,7 +183,7 @@ def _needed(step: Step, facts: ItemFacts, rulebook: Rulebook) -> NeededCheck:
     else:
         limit = limit_for(step.check, facts, rulebook)
         limits = (limit.sentence,) if limit else ()
-    return NeededCheck(step.label, limits, _when(step), step.energises)
+    return NeededCheck(step.label, limits, _when(step), step.energises, step.check is Check.VISUAL)
 
 
 def _when(step: Step) -> str:
@@ -191,7 +196,7 @@ def _when(step: Step) -> str:
 
 
 def _recorded(row: ReadingRow) -> RecordedCheck:
-    value = MeasuredValue(row.value, Unit(row.unit), Bound(row.bound)).text if row.value is not None else ""
+    value = MeasuredValue(row.net, Unit(row.unit), Bound(row.bound)).text if row.net is not None else ""
     parts = [
         Check(row.check).word,
         "" if row.check == Check.VISUAL else row.point,

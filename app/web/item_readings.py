@@ -40,8 +40,8 @@ def _chart(item: ItemRow, check: Check, point: str, rows: list[tuple[date, Readi
 
 
 def _point(day: date, row: ReadingRow, unit: Unit) -> Point:
-    assert row.value is not None
-    reading = convert_reading(MeasuredValue(row.value, Unit(row.unit), Bound(row.bound)), unit)
+    assert row.net is not None
+    reading = convert_reading(MeasuredValue(row.net, Unit(row.unit), Bound(row.bound)), unit)
     limit = row.at_most if row.at_most is not None else row.at_least
     bound = "" if reading.bound == Bound.EXACT else reading.bound.value
     return Point(day, reading.value, limit, row.outcome, bound, reading.text, row.limit_text)

@@ -18,6 +18,7 @@ from app.store.premises import PremisesRow, get_premises
 from app.web.facts_fields import list_facts_choices, new_facts, show_facts
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
+from app.web.sequence_fields import list_sequence_choices, new_sequence, show_sequence
 
 routes = APIRouter()
 #: What a person types about one item alone; it stays when another equipment type is chosen.
@@ -57,7 +58,8 @@ def save_new_item(request: Request, deed: Doing, sent: Sent, premises_id: int) -
 def edit_item(request: Request, session: Reading, asked: Asked, item_id: int) -> Response:
     row = get_item(session, item_id)
     form = Form.showing(version=row.version, **_own_values(row), number=row.number, serial=row.serial)
-    form.values |= show_facts(row.facts) | {"visit": str(asked.whole("visit", 1, 2**31) or "")}
+    form.values |= show_facts(row.facts) | show_sequence(row.own_checks)
+    form.values["visit"] = str(asked.whole("visit", 1, 2**31) or "")
     return page(request, "items/edit.html", form=form, item=row, **_around(session, row.premises, form))
 
 
@@ -80,19 +82,19 @@ def _empty_form(session: Session, premises: PremisesRow, asked: Form) -> Form:
     like_id = asked.whole("like", 1, 2**31)
     chosen = _chosen_type(session, asked) or _type_named(session, asked.whole("type", 1, 2**31))
     typed = {name: asked.value(name) for name in OWN_FIELDS if asked.value(name)}
-    facts = ItemFacts(cord=Cord(moulded_plug=None))
+    facts, own_checks = ItemFacts(cord=Cord(moulded_plug=None)), None
     form = Form.showing(location_id=asked.whole("location", 1, 2**31))
     if like_id is not None:
         item = get_item(session, like_id)
-        facts, form = item.facts, Form.showing(**_own_values(item))
+        facts, own_checks, form = item.facts, item.own_checks, Form.showing(**_own_values(item))
     elif chosen is not None:
-        facts = chosen.facts
+        facts, own_checks = chosen.facts, chosen.own_checks
         form.values |= {"equipment_type_id": str(chosen.id), "description": chosen.name}
         if typed.get("description") in [kind.name for kind in list_equipment_types(session)]:
             del typed["description"]  # an earlier type's name, not a person's words
     elif asked.value("kind"):
-        facts = new_facts(Form(dict(asked.values)))
-    form.values |= show_facts(facts) | typed
+        facts, own_checks = new_facts(Form(dict(asked.values))), new_sequence(Form(dict(asked.values)))
+    form.values |= show_facts(facts) | show_sequence(own_checks) | typed
     if not form.value("number"):
         form.values["number"] = next_number(list_item_numbers(session, premises.customer_id))
     if not form.value("location_id") and len(premises.locations) == 1:
@@ -121,6 +123,7 @@ def _details_from(deed: Deed, sent: Form, premises: PremisesRow) -> ItemDetails:
         interval_months=sent.whole("interval_months", 1, MONTHS_MOST),
         interval_reason=sent.text("interval_reason", 400),
         notes=sent.lines("notes"),
+        own_checks=new_sequence(sent),
     )
     location_id = _location_from(sent, premises)
     sent.done()
@@ -158,6 +161,7 @@ def _around(session: Session, premises: PremisesRow, form: Form) -> dict[str, An
         "locations": [(place.id, place.name) for place in premises.locations],
         "types": [(kind.id, kind.name) for kind in list_equipment_types(session)],
         "choices": list_facts_choices(form),
+        "sequence": list_sequence_choices(),
         "type_months": chosen.interval_months if chosen else None,
         "advice": suggest_interval(facts, Environment(premises.environment)),
     }

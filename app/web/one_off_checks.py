@@ -34,7 +34,7 @@ def show_one_off_check(request: Request, session: Reading, asked: Asked) -> Resp
         asked.values |= show_facts(facts)
     facts = new_facts(asked)
     known = told and not asked.mistakes
-    steps = list_sheet_steps(facts, judging.rulebook) if known else []
+    steps = list_sheet_steps(facts, judging) if known else []
     entries = [entry for _, entry in list_typed_entries(asked, facts, judging)] if known else []
     return page(
         request,

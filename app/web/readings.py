@@ -7,13 +7,20 @@ from sqlalchemy.orm import Session
 
 from app.actions.readings import REMEDY_USUAL, leave_item, record_item
 from app.rules.advice import list_advice
+from app.rules.judging import Judging, describe_own_gap
 from app.rules.remedies import Remedy, describe_remedy, parse_remedy
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import NotTested, VisitState
 from app.rules.visual_points import list_points_to_mark
 from app.store.items import list_open_defects
-from app.store.readings import VisitItemRow, find_visit_item, get_visit_item, list_item_history, list_visit_items
-from app.store.visits import facts_for_judging
+from app.store.readings import (
+    VisitItemRow,
+    facts_for_judging_item,
+    find_visit_item,
+    get_visit_item,
+    list_item_history,
+    list_visit_items,
+)
 from app.web.answers import show_answers
 from app.web.entry_fields import new_entries, show_entries, show_last
 from app.web.fields import Form
@@ -30,9 +37,19 @@ def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, i
     after = asked.whole("after", 1, 2**31)
     saved = find_visit_item(session, visit_id, after) if after and after != item_id else None
     if row.visit.state != VisitState.UNDER_WAY:
-        rulebook = facts_for_judging(row.visit).rulebook
-        return page(request, "readings/recorded.html", visit=row.visit, row=row, rulebook=rulebook)
+        judging = facts_for_judging_item(row, row.own_checks, row.after_repair)
+        return page(
+            request,
+            "readings/recorded.html",
+            visit=row.visit,
+            row=row,
+            rulebook=judging.rulebook,
+            own_gap=describe_own_gap(row.facts, judging),
+        )
     form = Form(_values(row))
+    if asked.value("again"):
+        # Another sequence is asked for while somebody is filling in this one: what is typed stays.
+        form = Form(dict(asked.values) | {"version": form.value("version")})
     return page(request, "readings/show.html", form=form, after=saved, stale=False, **_context(session, row, form))
 
 
@@ -40,8 +57,8 @@ def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, i
 def part_verdict(request: Request, session: Reading, asked: Asked, visit_id: int, item_id: int) -> Response:
     """What the rules say of the form as it stands: a line for each field, and the verdict so far."""
     row = get_visit_item(session, visit_id, item_id)
-    facts, judging = row.item.facts, facts_for_judging(row.visit)
-    steps, answers = list_sheet_steps(facts, judging.rulebook), show_answers(asked, facts, judging)
+    facts, judging = row.item.facts, _judging_of(row, asked)
+    steps, answers = list_sheet_steps(facts, judging), show_answers(asked, facts, judging)
     return page(request, "readings/_answers.html", steps=steps, answers=answers)
 
 
@@ -51,14 +68,23 @@ def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id:
     row = get_visit_item(deed.session, visit_id, item_id)
     forward, version = sent.value("then") == "next", row.version
     try:
-        entries = new_entries(sent, row.item.facts, facts_for_judging(row.visit))
+        entries = new_entries(sent, row.item.facts, _judging_of(row, sent))
         note, remedy = sent.lines("note"), _remedy(sent)
         sent.done()
         if not entries and not row.readings and not note:
             if forward:
                 return go(show_next(deed.session, row))
             raise Mistakes({"": "Nothing is entered yet, so there is nothing to save."})
-        record_item(deed, visit_id, item_id, entries, note=note, remedy=remedy, version=sent.version())
+        record_item(
+            deed,
+            visit_id,
+            item_id,
+            entries,
+            note=note,
+            remedy=remedy,
+            after_repair=sent.tick("after_repair"),
+            version=sent.version(),
+        )
     except Mistakes as wrong:
         context = _context(deed.session, row, sent)
         raise ask_again(request, "readings/show.html", sent, wrong, after=None, stale=False, **context) from wrong
@@ -84,13 +110,21 @@ def save_leave(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id
     return go(f"{show_next(deed.session, row)}?after={item_id}")
 
 
+def _judging_of(row: VisitItemRow, form: Form) -> Judging:
+    """What the item is judged by now: by its own sequence as the register has it, or as after a repair where ticked."""
+    return facts_for_judging_item(row, row.item.own_checks, form.tick("after_repair"))
+
+
 def _values(row: VisitItemRow) -> dict[str, str]:
-    """What the form shows for what is saved."""
-    values = show_entries(row.readings, row.item.facts, facts_for_judging(row.visit).rulebook)
+    """What the form shows for what is saved; the test lead of the visit where no reading says what was subtracted."""
+    judging = facts_for_judging_item(row, row.item.own_checks, row.after_repair)
+    values = {"lead": "" if judging.lead_ohms is None else f"{judging.lead_ohms:f}"}
+    values |= show_entries(row.readings, row.item.facts, judging)
     kept = row.defects[0].remedy if row.defects else ""
     remedy, more = parse_remedy("" if kept == REMEDY_USUAL else kept)
     return values | {
         "note": row.note,
+        "after_repair": "yes" if row.after_repair else "",
         "remedy": remedy.value if remedy else "",
         "remedy_more": more,
         "version": str(row.version),
@@ -99,11 +133,11 @@ def _values(row: VisitItemRow) -> dict[str, str]:
 
 def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
     visit, item = row.visit, row.item
-    facts, judging = item.facts, facts_for_judging(visit)
+    facts, judging = item.facts, _judging_of(row, form)
     rulebook = judging.rulebook
     rows = list_visit_items(session, visit.id)
     before = next((past for past in list_item_history(session, item.id) if past.visit_id != visit.id), None)
-    steps = list_sheet_steps(facts, rulebook)
+    steps = list_sheet_steps(facts, judging)
     return {
         "visit": visit,
         "row": row,
@@ -118,10 +152,12 @@ def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
         "wants": next(
             (field.wants for step in steps for field in step.fields if field.wants and field.check not in USUAL), ""
         ),
-        "last": show_last(before.readings, facts, rulebook) if before else {},
+        "last": show_last(before.readings, facts, judging) if before else {},
+        "judging": judging,
+        "own_gap": describe_own_gap(facts, judging),
         "last_on": before.tested_on if before else None,
         "open_defects": [defect for defect in list_open_defects(session, item.id) if defect.visit_item_id != row.id],
-        "facts_changed": bool(row.readings) and row.facts != facts,
+        "facts_changed": bool(row.readings) and (row.facts, row.own_checks) != (facts, item.own_checks),
         "groups": list_groups(rows),
         "done": sum(each.done for each in rows),
         "total": len(rows),

@@ -4,12 +4,14 @@ Every field is named after its check, so that a sheet kept on a tablet sends the
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from app.rules.checks import CURRENTS, LEADS, Check, Step, check_sequence
-from app.rules.equipment import ItemFacts
-from app.rules.limits import Limit, limit_for
+from app.rules.checks import CURRENTS, ELECTRONIC, LEADS, Check, Step
+from app.rules.equipment import ItemFacts, Kind
+from app.rules.judging import Judging, list_steps
+from app.rules.limits import OUTPUT, Limit, limit_for
+from app.rules.points import Way, describe_measured_point
 from app.rules.quantities import Unit, describe_number
 from app.rules.rcds import HALF, list_trip_tests
 from app.rules.rulebooks import Rulebook
@@ -20,6 +22,8 @@ CHOICE_WORDS = {
 }
 #: Checks that are usual although no rulebook asks for them, so they are not folded away.
 USUAL = (Check.FUNCTIONAL, Check.LOAD)
+#: How many exposed metal parts of one item the sheet takes.
+PLACES_MOST = 8
 NO_RATING = "The rated power is not noted, so there is nothing to compare a load with."
 NO_RCD_FACTS = "The rated current of the RCD is not noted, so its trip times have no limit."
 
@@ -29,7 +33,8 @@ class SheetField:
     """One field: kind is reading, choice, trip or visual.
 
     limit and working stand beside it before anything is typed; wants asks for a fact without which the limit is
-    only the strictest one possible.
+    only the strictest one possible. place counts the metal parts that a person names, 0 where there is nothing to name;
+    way is the direction of a d.c. current.
     """
 
     name: str
@@ -43,6 +48,12 @@ class SheetField:
     point: str = ""
     multiple: Decimal | None = None
     phase_deg: int | None = None
+    place: int = 0
+    way: Way | None = None
+
+    @property
+    def may_jump(self) -> bool:
+        return self.check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE
 
     @property
     def words(self) -> tuple[str, str]:
@@ -75,13 +86,14 @@ class SheetStep:
         return (field for part in self.parts for field in part.fields)
 
 
-def list_sheet_steps(facts: ItemFacts, rulebook: Rulebook) -> list[SheetStep]:
+def list_sheet_steps(facts: ItemFacts, judging: Judging) -> list[SheetStep]:
     """The steps of an item's sheet in their order: load beside function, seldom needed checks folded together."""
     groups: list[list[Step]] = []
-    for step in check_sequence(facts, rulebook):
+    for step in list_steps(facts, judging):
         before = groups[-1][-1] if groups else None
         together = before is not None and (
-            (before.check is Check.FUNCTIONAL and step.check is Check.LOAD) or (_is_seldom(before) and _is_seldom(step))
+            (before.check is Check.FUNCTIONAL and step.check is Check.LOAD)
+            or (_is_seldom(before) and _is_seldom(step) and Check.DIELECTRIC_STRENGTH not in (before.check, step.check))
         )
         if together:
             groups[-1].append(step)
@@ -95,46 +107,69 @@ def list_sheet_steps(facts: ItemFacts, rulebook: Rulebook) -> list[SheetStep]:
             # A caution stands where it first matters; said at every step it would be read at none.
             cautions = tuple(caution for caution in cautions if caution not in told)
             told.update(cautions)
-        steps.append(_sheet_step(group, facts, rulebook, cautions))
+        steps.append(_sheet_step(group, facts, judging, cautions))
     return steps
 
 
-def _sheet_step(group: list[Step], facts: ItemFacts, rulebook: Rulebook, cautions: tuple[str, ...]) -> SheetStep:
+def _sheet_step(group: list[Step], facts: ItemFacts, judging: Judging, cautions: tuple[str, ...]) -> SheetStep:
     first = group[0]
     folded = _is_seldom(first)
     title = first.label
     if folded and all(step.check in CURRENTS for step in group) and len(group) > 1:
         title = "Leakage currents"
     how = " ".join(dict.fromkeys(step.how for step in group)) if not folded else ""
-    parts = tuple(_part(step, facts, rulebook) for step in group)
-    return SheetStep(title, parts, cautions, how, folded, next((step.when for step in group if step.when), ""))
+    parts = tuple(_part(step, facts, judging) for step in group)
+    when = next((step.when for step in group if step.when), "")
+    if first.check is Check.DIELECTRIC_STRENGTH:
+        when = f"only by {judging.dielectric_by}, whom the firm has named as competent"
+    return SheetStep(title, parts, cautions, how, folded, when)
 
 
 def _is_seldom(step: Step) -> bool:
     return not step.required and step.check not in USUAL
 
 
-def _part(step: Step, facts: ItemFacts, rulebook: Rulebook) -> SheetPart:
-    check = step.check
+def _part(step: Step, facts: ItemFacts, judging: Judging) -> SheetPart:
+    check, rulebook = step.check, judging.rulebook
     if check is Check.VISUAL:
         return SheetPart(check, step.label, (SheetField("visual", check, "visual", step.label),))
     if check is Check.RCD_TRIP_TIME:
-        return _trip_part(step, facts, rulebook)
+        return _trip_part(step, facts, judging.rulebook)
     if step.unit is None:
         return SheetPart(check, step.label, (SheetField(check.value, check, "choice", step.label),))
-    limit = limit_for(check, facts, rulebook)
+    limit = limit_for(check, facts, rulebook, temperature_c=judging.conductor_c)
     if limit is None and check is Check.LOAD:
         return SheetPart(check, step.label, (), NO_RATING)
-    words = _limit_words(limit, f"{rulebook.title} gives no limit: a person decides.")
-    unit = limit.unit if limit else step.unit
-    points = [""]
-    if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and facts.kind in LEADS and facts.outlets > 1:
-        points = [f"outlet {number}" for number in range(1, facts.outlets + 1)]
-    fields = []
-    for place, point in enumerate(points, 1):
-        name, label = (f"{check.value}-{place}", point.capitalize()) if point else (check.value, step.label)
-        fields.append(SheetField(name, check, "reading", label, unit, *words, point))
-    return SheetPart(check, step.label, tuple(fields))
+    otherwise = f"{rulebook.title} gives no limit: a person decides."
+    first = SheetField(check.value, check, "reading", step.label, step.unit, *_limit_words(limit, otherwise))
+    first = replace(first, unit=limit.unit if limit else step.unit)
+    if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE:
+        return SheetPart(check, step.label, tuple(_earth_fields(first, facts, judging.both_ways)))
+    if check is Check.INSULATION_RESISTANCE and facts.kind in ELECTRONIC:
+        limit_text, working, _ = _limit_words(limit_for(check, facts, rulebook, point=OUTPUT), otherwise)
+        output = replace(first, name=f"{check.value}-{OUTPUT}", label="From mains to output side", point=OUTPUT)
+        output = replace(output, limit=limit_text, working=working, wants="")
+        return SheetPart(check, step.label, (replace(first, label="To earth or to the case"), output))
+    return SheetPart(check, step.label, (first,))
+
+
+def _earth_fields(first: SheetField, facts: ItemFacts, both_ways: bool) -> Iterator[SheetField]:
+    """A field for every outlet of a lead, or for every metal part that a person may name; each way round on d.c."""
+    is_lead = facts.kind in LEADS or facts.kind is Kind.PORTABLE_RCD
+    outlets = facts.outlets if is_lead and facts.outlets > 1 else 0
+    for number in range(1, (outlets or (1 if is_lead else PLACES_MOST)) + 1):
+        point = f"outlet {number}" if outlets else ""
+        name = f"{first.name}-{number}" if outlets or number > 1 else first.name
+        label = point.capitalize() if outlets else f"Metal part {number}" if number > 1 else first.label
+        place = 0 if is_lead else number
+        if not both_ways:
+            yield replace(first, name=name, label=label, point=point, place=place)
+            continue
+        for way in Way:
+            own_name = name if way is Way.FORWARD else f"{name}-{way.value}"
+            own_label = way.value.capitalize() if label == first.label else f"{label}, {way.value}"
+            whole = describe_measured_point(point, way)
+            yield replace(first, name=own_name, label=own_label, point=whole, place=place, way=way)
 
 
 def _trip_part(step: Step, facts: ItemFacts, rulebook: Rulebook) -> SheetPart:

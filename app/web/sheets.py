@@ -21,6 +21,7 @@ from app.store.visits import VisitRow, get_visit
 from app.web.facts_fields import list_facts_choices, new_facts, show_facts
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
+from app.web.sequence_fields import list_sequence_choices, new_sequence, show_sequence
 
 routes = APIRouter()
 
@@ -158,10 +159,12 @@ def _new_values(
         if like.customer_id == visit.customer_id:
             values |= {"description": like.description, "make": like.make, "model": like.model}
             values |= {"equipment_type_id": like.equipment_type_id} | show_facts(like.facts)
+            values |= show_sequence(like.own_checks)
             return values | {"location_id": carried["location"] or like.location_id}
     if type_id is not None:
         kind = get_equipment_type(session, type_id)
-        return values | {"description": kind.name, "equipment_type_id": kind.id} | show_facts(kind.facts)
+        values |= {"description": kind.name, "equipment_type_id": kind.id}
+        return values | show_facts(kind.facts) | show_sequence(kind.own_checks)
     return values | show_facts(ItemDetails("", "", 0).facts)
 
 
@@ -180,6 +183,7 @@ def _new_context(visit: VisitRow, form: Form) -> dict[str, Any]:
     return {
         "visit": visit,
         "choices": list_facts_choices(form),
+        "sequence": list_sequence_choices(),
         "locations": [(row.id, row.name) for row in visit.premises.locations],
         "facts": facts,
         "open_facts": unknown_cord or facts_wrong or not form.value("equipment_type_id"),
@@ -203,6 +207,7 @@ def _details_from(deed: Doing, visit: VisitRow, sent: Form) -> ItemDetails:
         model=sent.text("model"),
         serial=sent.text("serial"),
         facts=new_facts(sent),
+        own_checks=new_sequence(sent),
     )
     sent.done()
     if not place:

@@ -5,10 +5,10 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
-from app.actions.visits import book_visit, cancel_visit, change_booking, finish_visit, start_visit
+from app.actions.visits import book_visit, cancel_visit, change_booking, change_method, finish_visit, start_visit
 from app.rules.people import Person, Role
 from app.rules.verdicts import Mistakes, Verdict
-from app.rules.visits import VisitState, may_finish, may_use_instrument
+from app.rules.visits import CONDUCTOR_C, LEAD_MOST, Method, VisitState, may_finish, may_use_instrument
 from app.store.certificates import find_certificate_of_visit
 from app.store.invoices import find_invoice_of_visit
 from app.store.people import list_people
@@ -137,6 +137,22 @@ def save_start(request: Request, deed: Doing, desk: TheDesk, person: ThePerson, 
     return go(f"/visits/{visit.id}/sheet")
 
 
+@routes.post("/visits/{visit_id}/method")
+def save_method(request: Request, deed: Doing, desk: TheDesk, person: ThePerson, sent: Sent, visit_id: int) -> Response:
+    """Say how protective conductors are measured: the test lead, d.c. both ways round, warm cords."""
+    visit = get_visit(deed.session, visit_id)
+    try:
+        lead_ohms = sent.number("lead_ohms", "0", str(LEAD_MOST))
+        conductor_c = sent.number("conductor_c", str(CONDUCTOR_C[0]), str(CONDUCTOR_C[1]))
+        method = Method(lead_ohms or None, sent.tick("both_ways"), conductor_c)
+        sent.done()
+        change_method(deed, visit_id, method)
+    except Mistakes as wrong:
+        context = _visit_context(deed.session, desk, person, visit_id) | {"method_form": sent}
+        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+    return go(f"/visits/{visit_id}/sheet" if visit.state == VisitState.UNDER_WAY else f"/visits/{visit_id}")
+
+
 @routes.post("/visits/{visit_id}/finish")
 def save_finish(deed: Doing, visit_id: int) -> Response:
     finish_visit(deed, visit_id)
@@ -172,6 +188,9 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
         "still_open": may_finish(progress) or "",
         "instrument_worry": worry or "" if visit.state == VisitState.BOOKED else "",
         "today": desk.today,
+        "method_form": Form.showing(
+            lead_ohms=visit.lead_ohms, both_ways=visit.both_ways, conductor_c=visit.conductor_c
+        ),
         "may_start": visit.state == VisitState.BOOKED and visit.booked_on <= desk.today,
         "office": person.role != Role.TECHNICIAN,
     }

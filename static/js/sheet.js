@@ -28,7 +28,7 @@
   // The places to fill in, in order: text fields, and of two big choices the chosen one or the first.
   function stops() {
     return Array.prototype.filter.call(form ? form.querySelectorAll(".step input") : [], function (field) {
-      if (field.type === "checkbox" || field.type === "hidden" || isShut(field)) return false;
+      if (field.type === "checkbox" || field.type === "hidden" || "aside" in field.dataset || isShut(field)) return false;
       if (field.type !== "radio") return true;
       var chosen = form.querySelector('input[name="' + field.name + '"]:checked');
       return chosen ? chosen === field : form.querySelector('input[name="' + field.name + '"]') === field;
@@ -45,7 +45,14 @@
     if (place < 0 && field.type === "radio") {
       place = all.findIndex(function (other) { return other.name === field.name; });
     }
-    var next = (place >= 0 && all[place + 1]) || form.querySelector('button[value="next"]');
+    // From a field beside the way, such as the name of a metal part, to the reading that follows it.
+    if (place < 0) {
+      place = all.findIndex(function (other) {
+        return field.compareDocumentPosition(other) & Node.DOCUMENT_POSITION_FOLLOWING;
+      }) - 1;
+      if (place === -2) place = all.length;
+    }
+    var next = all[place + 1] || form.querySelector('button[value="next"]');
     next.focus();
     if (next.select) next.select();
   }
@@ -113,6 +120,11 @@
     if (event.detail.requestConfig.elt.id === "asker" && asked !== edits) event.detail.shouldSwap = false;
   });
   document.addEventListener("htmx:afterSettle", function (event) {
+    if (event.detail.elt && event.detail.elt.id === "steps") {
+      // Another sequence came with its own answers, so nothing is still being asked.
+      form.classList.remove("is-asking");
+      lock();
+    }
     if (!event.detail.elt || event.detail.elt.id !== "so-far") return;
     if (asked === edits) form.classList.remove("is-asking");
     lock();
