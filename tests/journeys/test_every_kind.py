@@ -45,7 +45,8 @@ class Piece:
 
 
 def cord(size: str, length: str, fuse: str = "") -> dict[str, str]:
-    return {"cord_csa_mm2": size, "cord_length_m": length} | ({"fuse_a": fuse} if fuse else {})
+    plug = {"fuse_a": fuse, "plug": "moulded"} if fuse else {}
+    return {"cord_csa_mm2": size, "cord_length_m": length} | plug
 
 
 NO_CORD = {"cord": "none"}
