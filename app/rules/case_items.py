@@ -51,7 +51,7 @@ def _cord(item: Fields, kind: Kind | None, use: Use | None) -> Cord | None:
     if item.is_null("cord"):
         return None
     if not item.has("cord"):
-        return None if use is Use.FIXED or kind is Kind.PORTABLE_RCD else Cord(moulded_plug=None)
+        return None if use is Use.FIXED or kind is Kind.PORTABLE_RCD else Cord()
     cord = Fields(item.data["cord"], f"{item.path}/cord", item.problems)
     found = Cord(
         csa_mm2=cord.number("csa_mm2", most=Decimal(1000), above=True),

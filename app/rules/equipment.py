@@ -90,7 +90,7 @@ class Cord:
     csa_mm2: Decimal | None = None
     length_m: Decimal | None = None
     detachable: bool = False
-    moulded_plug: bool | None = False
+    moulded_plug: bool | None = None
     tinned: bool = False
 
 

@@ -28,7 +28,7 @@ def list_types(request: Request, session: Reading, asked: Asked) -> Response:
 
 @routes.get("/equipment-types/new")
 def new_equipment_type(request: Request) -> Response:
-    form = Form(show_facts(ItemFacts(cord=Cord(moulded_plug=None))))
+    form = Form(show_facts(ItemFacts(cord=Cord())))
     return page(request, "equipment_types/new.html", form=form, **_around(form))
 
 

@@ -82,7 +82,7 @@ def _empty_form(session: Session, premises: PremisesRow, asked: Form) -> Form:
     like_id = asked.whole("like", 1, 2**31)
     chosen = _chosen_type(session, asked) or _type_named(session, asked.whole("type", 1, 2**31))
     typed = {name: asked.value(name) for name in OWN_FIELDS if asked.value(name)}
-    facts, own_checks = ItemFacts(cord=Cord(moulded_plug=None)), None
+    facts, own_checks = ItemFacts(cord=Cord()), None
     form = Form.showing(location_id=asked.whole("location", 1, 2**31))
     if like_id is not None:
         item = get_item(session, like_id)

@@ -30,7 +30,7 @@ def show_one_off_check(request: Request, session: Reading, asked: Asked) -> Resp
     type_id = asked.whole("type", 1, 2**31 - 1)
     told = "kind" in asked.values
     if not told:
-        facts = get_equipment_type(session, type_id).facts if type_id else ItemFacts(cord=Cord(moulded_plug=None))
+        facts = get_equipment_type(session, type_id).facts if type_id else ItemFacts(cord=Cord())
         asked.values |= show_facts(facts)
     facts = new_facts(asked)
     known = told and not asked.mistakes
