@@ -1,6 +1,7 @@
 """Setting up the firm once, and changing its details and logo."""
 
 import io
+from collections.abc import Mapping
 
 from PIL import Image, UnidentifiedImageError
 
@@ -8,6 +9,7 @@ from app.actions.deeds import Deed, check_version, columns_of, fill
 from app.actions.people import add_person
 from app.rules.firms import FirmDetails, check_firm
 from app.rules.people import Person, PersonDetails
+from app.rules.rulebooks import rulebook_named
 from app.rules.verdicts import Mistakes, Refused
 from app.store.firms import FirmRow, find_firm, get_firm
 from app.store.people import get_person
@@ -39,6 +41,22 @@ def set_up_firm(deed: Deed, firm: FirmDetails, owner: PersonDetails, password: s
     deed.session.flush()
     deed.note("firm", 1, f"Set up {firm.name}.")
     return person
+
+
+def choose_rulebook_settings(deed: Deed, rulebook_id: str, chosen: Mapping[str, str], version: int | None) -> FirmRow:
+    """Choose how a rulebook is read where its sources leave a choice, for visits not yet started. Raises Mistakes."""
+    row = get_firm(deed.session)
+    check_version(row, version, "the settings")
+    rulebook = rulebook_named(rulebook_id)
+    for key, value in chosen.items():
+        try:
+            rulebook = rulebook.with_setting(key, value)
+        except ValueError as problem:
+            raise Mistakes({key: str(problem)}) from problem
+    row.rulebook_settings = (row.rulebook_settings or {}) | {rulebook_id: dict(chosen)}
+    said = "; ".join(setting.chosen for setting in rulebook.settings)
+    deed.note("firm", 1, f"Chose how {rulebook.title} is read: {said}.")
+    return row
 
 
 def change_firm(deed: Deed, details: FirmDetails, version: int | None = None) -> None:

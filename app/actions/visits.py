@@ -132,6 +132,7 @@ def _fix_judging(deed: Deed, row: VisitRow) -> None:
     firm, customer = get_firm(deed.session), row.customer
     row.rulebook_id = customer.rulebook_id or firm.rulebook_id
     row.decision_rule = customer.decision_rule or firm.decision_rule
+    row.rulebook_settings = (firm.rulebook_settings or {}).get(row.rulebook_id)
     competent = get_person(deed.session, firm.dielectric_by_id) if firm.dielectric_by_id else None
     row.dielectric_by = competent.name if competent and competent.active else ""
     rows = list_house_limits_for(deed.session, customer.id, deed.today)

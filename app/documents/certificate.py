@@ -185,6 +185,7 @@ def _method(facts: CertificateFacts) -> list[list[str]]:
     edition = f", {facts.rulebook_edition}" if facts.rulebook_edition else ""
     pairs = [
         ["Judged by", f"{facts.rulebook_title}{edition}{version}"],
+        ["Read as", " ".join(f"{said}." for said in facts.rulebook_settings)],
         ["Also cited", "; ".join(facts.standards)],
         ["Decision rule", facts.decision_rule],
         ["Items", "Those presented at the premises on the days of the visit; nothing was sampled."],

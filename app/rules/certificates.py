@@ -129,7 +129,8 @@ class ItemResult:
 class CertificateFacts:
     """Everything a certificate says. Dates are the visit's own, never today's.
 
-    rulebook_title, rulebook_edition: what the readings were judged by; standards: documents it cites.
+    rulebook_title, rulebook_edition: what the readings were judged by; rulebook_settings: how it was read where its
+    sources leave a choice; standards: documents it cites.
     decision_rule: the sentence that says how a reading is compared with its limit.
     authorised_*: who released the results, in which role, and when (UTC).
     missing_items: (number, description) of items on the register that were not presented at this visit.
@@ -157,6 +158,7 @@ class CertificateFacts:
     instruments: tuple[InstrumentFacts, ...] = ()
     authorised_at: datetime | None = None
     rulebook_version: str = ""
+    rulebook_settings: tuple[str, ...] = ()
     standards: tuple[str, ...] = ()
     visit_number: str = ""
     customer_reference: str = ""

@@ -112,6 +112,8 @@ class Base(DeclarativeBase):
         dict[str, Any]: JSON,
         list[str]: JSON,
         list[dict[str, str]]: JSON,
+        dict[str, str]: JSON,
+        dict[str, dict[str, str]]: JSON,
         bytes: LargeBinary,
     }
     __table_args__: Any = STRICT

@@ -35,6 +35,7 @@ class FirmRow(Base):
     invoice_prefix: Mapped[str]
     rulebook_id: Mapped[str]
     decision_rule: Mapped[str] = mapped_column(server_default="simple")
+    rulebook_settings: Mapped[dict[str, dict[str, str]] | None]  # by rulebook, then by setting
     dielectric_by_id: Mapped[int | None]  # a person; SQLite cannot add a foreign key to a table that is there
     logo_png: Mapped[bytes | None] = mapped_column(deferred=True)  # no page but the settings needs it
     version: Mapped[int] = mapped_column(default=1)

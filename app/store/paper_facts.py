@@ -72,6 +72,7 @@ def facts_for_certificate(
         rulebook_title=rulebook.title,
         rulebook_edition=rulebook.edition,
         rulebook_version=rulebook.version,
+        rulebook_settings=tuple(setting.chosen for setting in rulebook.settings),
         decision_rule=describe_decision_rule(judging),
         authorised_by=by.name,
         authorised_role=by.role.value,

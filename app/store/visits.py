@@ -50,6 +50,7 @@ class VisitRow(Base):
     rulebook_id: Mapped[str]
     decision_rule: Mapped[str] = mapped_column(default="simple", server_default="simple")
     house_limits: Mapped[list[dict[str, str]] | None]
+    rulebook_settings: Mapped[dict[str, str] | None]
     dielectric_by: Mapped[str] = mapped_column(default="", server_default=text("''"))
     lead_ohms: Mapped[Decimal | None]
     both_ways: Mapped[bool] = mapped_column(default=False, server_default=false())
@@ -146,7 +147,7 @@ def facts_for_judging(visit: VisitRow) -> Judging:
         )
         for told in visit.house_limits or ()
     )
-    rulebook = rulebook_named(visit.rulebook_id)
+    rulebook = rulebook_named(visit.rulebook_id).with_settings(visit.rulebook_settings or {})
     ranges = tuple(row.as_range for row in visit.instrument.ranges)
     return Judging(
         rulebook.with_house(house) if house else rulebook,

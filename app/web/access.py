@@ -72,6 +72,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/rulebooks"): SIGNED_IN,
     ("GET", "/rulebooks/compare"): SIGNED_IN,
     ("GET", "/rulebooks/{rulebook_id}"): SIGNED_IN,
+    ("POST", "/rulebooks/{rulebook_id}/settings"): OWNER,
     ("GET", "/instruments"): SIGNED_IN,
     ("GET", "/instruments/new"): OFFICE,
     ("POST", "/instruments"): OFFICE,

@@ -1,12 +1,17 @@
 """The rulebooks, whole: every figure with unit, condition, source, edition and status, and what differs between two."""
 
+from typing import Any
+
 from fastapi import APIRouter, Request, Response
 
+from app.actions.firms import choose_rulebook_settings
 from app.rules.rulebooks import RULEBOOKS, Figure, Rulebook
 from app.rules.sequences import list_differences
+from app.rules.verdicts import Mistakes
 from app.store.database import Missing
-from app.store.firms import get_firm
-from app.web.kit import Asked, Reading, page
+from app.store.firms import FirmRow, get_firm
+from app.web.fields import Form
+from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
 
 routes = APIRouter()
 
@@ -51,18 +56,30 @@ def show_comparison(request: Request, session: Reading, asked: Asked) -> Respons
 
 @routes.get("/rulebooks/{rulebook_id}")
 def show_rulebook(request: Request, session: Reading, rulebook_id: str) -> Response:
+    firm, rulebook = get_firm(session), _rulebook(rulebook_id)
+    chosen = rulebook.with_settings((firm.rulebook_settings or {}).get(rulebook_id, {}))
+    form = Form.showing(version=firm.version, **{setting.key: setting.value for setting in chosen.settings})
+    return page(request, "rulebooks/show.html", form=form, **_around(chosen, firm))
+
+
+@routes.post("/rulebooks/{rulebook_id}/settings")
+def save_rulebook_settings(request: Request, deed: Doing, sent: Sent, rulebook_id: str) -> Response:
     rulebook = _rulebook(rulebook_id)
+    chosen = {setting.key: sent.text(setting.key) for setting in rulebook.settings}
+    try:
+        choose_rulebook_settings(deed, rulebook_id, chosen, sent.version())
+    except Mistakes as wrong:
+        around = _around(rulebook, get_firm(deed.session))
+        raise ask_again(request, "rulebooks/show.html", sent, wrong, **around) from wrong
+    return go(f"/rulebooks/{rulebook_id}#settings")
+
+
+def _around(rulebook: Rulebook, firm: FirmRow) -> dict[str, Any]:
     parts: dict[str, list[Figure]] = {}
     for figure in rulebook.figures:
         head = figure.key.split(".")[0]
         parts.setdefault(PARTS.get(head, head), []).append(figure)
-    return page(
-        request,
-        "rulebooks/show.html",
-        rulebook=rulebook,
-        parts=parts,
-        in_use=get_firm(session).rulebook_id == rulebook_id,
-    )
+    return {"rulebook": rulebook, "parts": parts, "in_use": firm.rulebook_id == rulebook.id}
 
 
 def _rulebook(rulebook_id: str) -> Rulebook:

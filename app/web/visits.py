@@ -15,7 +15,7 @@ from app.store.people import list_people
 from app.store.premises import get_premises, list_premises
 from app.store.readings import count_progress_of, list_visit_items
 from app.store.share_links import list_share_links
-from app.store.visits import VisitRow, get_visit, list_visits
+from app.store.visits import VisitRow, facts_for_judging, get_visit, list_visits
 from app.web.booking_fields import list_booking_choices, new_booking, show_booking, show_day
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
@@ -193,6 +193,7 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
         ),
         "may_start": visit.state == VisitState.BOOKED and visit.booked_on <= desk.today,
         "office": person.role != Role.TECHNICIAN,
+        "judging": facts_for_judging(visit) if visit.started_at else None,
     }
     if person.sees_money and visit.state == VisitState.FINISHED:
         context |= _papers_context(session, visit)

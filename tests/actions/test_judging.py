@@ -10,13 +10,14 @@ from decimal import Decimal
 
 import pytest
 
-from app.actions import customers, firms, visits
+from app.actions import customers, firms, items, visits
 from app.actions.deeds import Desk
 from app.actions.house_limits import end_house_limit, set_house_limit
 from app.actions.instruments import add_range
 from app.actions.readings import record_item
 from app.rules.checks import Check
 from app.rules.decisions import DecisionRule
+from app.rules.equipment import Cord
 from app.rules.house_limits import HouseLimitDetails
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.readings import Entry
@@ -24,6 +25,7 @@ from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
 from app.store.customers import get_customer
 from app.store.firms import get_firm
+from app.store.items import get_item
 from app.store.readings import get_visit_item
 from app.store.visits import facts_for_judging, get_visit
 from tests.cast import World
@@ -105,6 +107,38 @@ def test_a_visit_keeps_what_it_began_with(desk: Desk, world: World) -> None:
     assert record(desk, world, earth("0.11"), INSULATED) == Verdict.PASS
     with desk.reading_only() as session:
         assert get_visit_item(session, world.visit_id, world.item_ids[0]).rulebook_id == "uk-2012"
+
+
+@pytest.mark.parametrize(("read_as", "limit"), [("started", "0.4"), ("whole", "0.3")])
+def test_the_firm_chooses_how_a_further_length_of_cord_counts(
+    desk: Desk, world: World, read_as: str, limit: str
+) -> None:
+    """DIN VDE 0701-0702 as quoted by handbooks: 0.3 Ω up to 5 m, 0.1 Ω for each further 7.5 m; they leave open whether
+    a started length counts. 9 m is 4 m further.
+    """
+    chosen = {"step-rounding": read_as, "contact-allowance": "with"}
+    with desk.doing(world.owner) as deed:
+        firms.change_firm(deed, replace(get_firm(deed.session).details, rulebook_id="en-50699"))
+        firms.choose_rulebook_settings(deed, "en-50699", chosen, None)
+        item = get_item(deed.session, world.item_ids[0])
+        longer = replace(item.facts, cord=replace(item.facts.cord or Cord(), length_m=Decimal(9)))
+        items.change_item(deed, item.id, replace(item.details, facts=longer))
+    start(desk, world)
+    with desk.doing(world.owner) as deed:
+        firms.choose_rulebook_settings(deed, "en-50699", chosen | {"step-rounding": "started"}, None)
+    record(desk, world, earth("0.35"))
+    with desk.reading_only() as session:
+        reading = get_visit_item(session, world.visit_id, world.item_ids[0]).readings[1]
+        assert reading.at_most == Decimal(limit)
+        assert reading.outcome == (Outcome.PASS if limit == "0.4" else Outcome.FAIL)
+        assert get_visit(session, world.visit_id).rulebook_settings == chosen
+
+
+@pytest.mark.parametrize("wrong", [{"step-rounding": "sometimes"}, {"colour": "blue"}])
+def test_a_setting_that_the_rulebook_has_not_is_a_mistake(desk: Desk, world: World, wrong: dict[str, str]) -> None:
+    with pytest.raises(Mistakes) as mistakes, desk.doing(world.owner) as deed:
+        firms.choose_rulebook_settings(deed, "en-50699", wrong, None)
+    assert list(mistakes.value.messages) == list(wrong)
 
 
 def house(value: str, desk: Desk, check: Check = Check.PROTECTIVE_CONDUCTOR_RESISTANCE) -> HouseLimitDetails:

@@ -1,7 +1,8 @@
 """Own sequences, tests after a repair, dielectric strength, and how protective conductors are measured, in the store.
 
 What the rulebook asks of a Class I kettle (looking, protective conductor, insulation): UK Code of Practice, 4th
-edition, as quoted by training pages. 0.139 Ω is 0.1 + 1.5 m of 0.75 mm² at 0.0260 Ω/m (the same Code; IEC 60228, class 5).
+edition, as quoted by training pages. 0.139 Ω is 0.1 + 1.5 m of 0.75 mm² at 0.0260 Ω/m (the same Code; IEC 60228,
+class 5).
 """
 
 from dataclasses import replace

@@ -2,10 +2,10 @@
 before anything is typed, passes, and stands on the certificate.
 
 Limits: protective conductor 0.1 Ω + cord, insulation 1 MΩ (Class I), 2 MΩ (Class II), 0.25 MΩ (Class III), 0.3 MΩ
-(heating above 3 kW): UK Code of Practice, 4th edition, as quoted by training pages. Cords in Ω/m: 0.0260 (0.75 mm²), 0.0195 (1),
-0.0133 (1.5), 0.00798 (2.5): IEC 60228, class 5; 0.0156 (1.25): UK flex tables, from memory. Trip times: EN 61008 and
-its type S from switchgear makers' tables, BS 7288 and BS 4293 from trade articles, BS 7071 from memory. Microwave leakage
-50 W/m²: EN 60335-2-25.
+(heating above 3 kW): UK Code of Practice, 4th edition, as quoted by training pages. Cords in Ω/m: 0.0260 (0.75 mm²),
+0.0195 (1), 0.0133 (1.5), 0.00798 (2.5): IEC 60228, class 5; 0.0156 (1.25): UK flex tables, from memory. Trip times:
+EN 61008 and its type S from switchgear makers' tables, BS 7288 and BS 4293 from trade articles, BS 7071 from memory.
+Microwave leakage 50 W/m²: EN 60335-2-25.
 """
 
 import re

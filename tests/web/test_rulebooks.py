@@ -4,6 +4,7 @@ import pytest
 
 from app.rules.rulebooks import RULEBOOKS
 from tests.cast import BrowseAs, World
+from tests.web.page_text import fields_of
 
 
 @pytest.mark.parametrize("rulebook_id", RULEBOOKS)
@@ -26,3 +27,18 @@ def test_two_rulebooks_side_by_side(browse_as: BrowseAs, world: World) -> None:
 def test_an_unknown_rulebook_is_missing(browse_as: BrowseAs, world: World) -> None:
     assert browse_as(world.owner).get("/rulebooks/uk-1066").status_code == 404
     assert browse_as(world.owner).get("/rulebooks/compare?one=uk-1066").status_code == 404
+
+
+def test_the_owner_chooses_how_a_rulebook_is_read(browse_as: BrowseAs, world: World) -> None:
+    owner, path = browse_as(world.owner), "/rulebooks/en-50699"
+    chosen = {"step-rounding": "whole", "contact-allowance": "with"}
+    form = fields_of(owner.get(path))
+    assert form["step-rounding"] == "started"
+    assert owner.post(f"{path}/settings", form | chosen).status_code == 303
+    assert fields_of(owner.get(path)).items() >= chosen.items()
+    late = owner.post(f"{path}/settings", form | chosen)
+    assert late.status_code == 409
+    wrong = owner.post(f"{path}/settings", fields_of(owner.get(path)) | {"step-rounding": "sometimes"})
+    assert wrong.status_code == 422 and "one of: started, whole" in wrong.text
+    office = browse_as(world.office).get(path).text
+    assert "Only each whole" in office and "step-rounding" not in office

@@ -128,11 +128,19 @@ RULEBOOK = Rulebook(
     extra=(HEATING_FROM, *SHARED),
     settings=(
         Setting(
-            "step-rounding", "A started further 7.5 m counts", "started", ("started", "whole"),
+            "step-rounding", "Further lengths of cord", "started",
+            {
+                "started": "Each started 7.5 m beyond 5 m adds 0.1 Ω",
+                "whole": "Only each whole 7.5 m beyond 5 m adds 0.1 Ω",
+            },
             "The sources do not say whether 0.1 Ω is added for each started or for each whole further 7.5 m.",
         ),
         Setting(
-            "contact-allowance", "0.1 Ω for contacts above 1.5 mm²", "without", ("without", "with"),
+            "contact-allowance", "Contacts of cords above 1.5 mm²", "without",
+            {
+                "without": "Above 1.5 mm² the calculated resistance holds alone",
+                "with": "Above 1.5 mm² 0.1 Ω for contacts is added to the calculated resistance",
+            },
             "Seen: the calculated value alone. From memory: 0.1 Ω for contacts is added.",
         ),
     ),

@@ -2,7 +2,7 @@
 for an item. The numbers themselves stand in the modules beside this one.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
@@ -105,13 +105,18 @@ class HouseLimit:
 
 @dataclass(frozen=True)
 class Setting:
-    """A named choice where the sources leave one open."""
+    """A named choice where the sources leave one open. choices gives for each value what it means."""
 
     key: str
     title: str
     value: str
-    choices: tuple[str, ...]
+    choices: Mapping[str, str]
     note: str
+
+    @property
+    def chosen(self) -> str:
+        """What the chosen value means."""
+        return self.choices[self.value]
 
 
 @dataclass(frozen=True, eq=False)
@@ -167,10 +172,19 @@ class Rulebook:
         setting = next((each for each in self.settings if each.key == key), None)
         if setting is None:
             raise ValueError(f"The rulebook {self.id} has no setting “{key}”.")
+        if value == setting.value:
+            return self
         if value not in setting.choices:
             raise ValueError(f"“{key}” is one of: {', '.join(setting.choices)}.")
         chosen = replace(setting, value=value)
         return replace(self, settings=tuple(chosen if each.key == key else each for each in self.settings))
+
+    def with_settings(self, chosen: Mapping[str, str]) -> "Rulebook":
+        """Choose several named settings. Raises ValueError as with_setting does."""
+        rulebook = self
+        for key, value in chosen.items():
+            rulebook = rulebook.with_setting(key, value)
+        return rulebook
 
     def with_house(self, house: tuple[HouseLimit, ...]) -> "Rulebook":
         """Lay a firm's own stricter limits over this rulebook."""
