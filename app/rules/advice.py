@@ -51,6 +51,11 @@ def list_advice(item: ItemFacts) -> tuple[Advice, ...]:
     return tuple(sorted(found, key=lambda advice: order.index(advice.severity)))
 
 
+def describe_unsafe(item: ItemFacts) -> str:
+    """Say what fails the item as it is, before any reading; nothing where nothing does."""
+    return " ".join(advice.text for advice in list_advice(item) if advice.severity is Severity.FAIL)
+
+
 def _fuse(item: ItemFacts) -> list[Advice]:
     if item.fuse_a is None:
         return []

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from functools import partial
 
+from app.rules.advice import describe_unsafe
 from app.rules.checks import Check, check_sequence
 from app.rules.entries import SIMPLE, Decision, Entry
 from app.rules.equipment import ItemFacts
@@ -44,12 +45,13 @@ def list_locked_entries(
     outcomes = {judged.check: judged.outcome for judged in judge(entries=entries).checks}
     failed = _first(places, outcomes, (Outcome.FAIL,))
     undecided = _first(places, outcomes, OPEN)
+    unsafe = bool(describe_unsafe(item))
 
     def is_late(entry: Entry) -> bool:
         place = places.get(entry.check)
         if place is None or entry.outcome is Outcome.NOT_DONE:
             return False
-        return place > failed or (place > undecided and steps[place].energises)
+        return place > failed or ((unsafe or place > undecided) and steps[place].energises)
 
     in_time = [entry for entry in entries if not is_late(entry)]
     why = dict(judge(entries=in_time).locked)

@@ -1,6 +1,7 @@
 """What may and what must still be done to an item: checks that are locked, missing, unfinished or have to wait.
 
-A check that fails locks every later one; a check that needs a decision locks those that energise the item.
+A check that fails locks every later one; a check that needs a decision locks those that energise the item, and so does
+a fuse or cord that fails the item as it is.
 """
 
 from decimal import Decimal
@@ -18,11 +19,11 @@ OPEN = (Outcome.INCONCLUSIVE, Outcome.CONDITIONAL_FAIL)
 
 
 def list_locked(
-    steps: tuple[Step, ...], judged: dict[Check, CheckVerdict], falls_back: bool
+    steps: tuple[Step, ...], judged: dict[Check, CheckVerdict], falls_back: bool, unsafe: str = ""
 ) -> tuple[tuple[Check, str], ...]:
     """List the checks that must not be done now: all after a fail, the energising ones after an open question.
 
-    Where a failed insulation test can still be made good by the protective conductor current, that one stays open.
+    unsafe says what is wrong with the item as it is, such as its fuse; it locks what energises too. Where a failed insulation test can still be made good by the protective conductor current, that one stays open.
     """
     locked: list[tuple[Check, str]] = []
     failed: Check | None = None
@@ -39,6 +40,8 @@ def list_locked(
             elif unsure is not None and step.energises:
                 why = f"The {unsure.word} needs a decision first: do not energise the item before that."
                 locked.append((step.check, why))
+            elif unsafe and step.energises:
+                locked.append((step.check, f"{unsafe} Put it right first: do not energise the item before that."))
             continue
         if answer.outcome is Outcome.FAIL and failed is None:
             failed = step.check

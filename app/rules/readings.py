@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from app.rules.advice import Advice, Severity, list_advice
+from app.rules.advice import Advice, Severity, describe_unsafe, list_advice
 from app.rules.checks import Check, Step, check_sequence
 from app.rules.entries import SIMPLE, CheckVerdict, Decision, Entry, Trip, judge_entry
 from app.rules.equipment import ItemFacts
@@ -66,7 +66,7 @@ def judge_item(
         steps = check_own_sequence(own, item, rulebook)
     judged = _judge_checks(entries, item, rulebook, decision, steps)
     judged = _with_fallback(judged, item, rulebook)
-    locked = list_locked(steps, judged, _may_fall_back(item, rulebook))
+    locked = list_locked(steps, judged, _may_fall_back(item, rulebook), describe_unsafe(item))
     missing = list_missing(steps, judged)
     unfinished = list_unfinished(judged, item)
     advice = (*list_advice(item), *list_reading_advice(steps, judged, rulebook))

@@ -1,5 +1,6 @@
 """Entries for checks that an earlier one has locked. Common practice, no source: a failed item is not energised."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from app.rules.checks import Check
@@ -51,3 +52,10 @@ def test_an_open_question_locks_only_what_energises() -> None:
 
 def test_a_check_marked_as_not_done_is_not_an_entry() -> None:
     assert locked(KETTLE, LOOKED_AT, earth("0.9"), Entry(Check.FUNCTIONAL, outcome=Outcome.NOT_DONE)) == []
+
+
+def test_a_fuse_too_large_for_the_cord_locks_what_energises_until_it_is_changed() -> None:
+    # A cord of 0.5 mm² carries 3 A (UK Code of Practice's cord ratings, as quoted by training pages).
+    lamp = ItemFacts(cord=Cord(Decimal("0.5"), Decimal(2)), fuse_a=Decimal(13))
+    assert locked(lamp, LOOKED_AT, earth("0.1"), INSULATED, WORKS) == [Check.FUNCTIONAL]
+    assert locked(replace(lamp, fuse_a=Decimal(3)), LOOKED_AT, earth("0.1"), INSULATED, WORKS) == []

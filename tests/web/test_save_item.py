@@ -283,7 +283,11 @@ def test_a_fuse_too_large_for_its_cord_fails_the_item(desk: Desk, browse_as: Bro
     begin(desk, world)
     browse, address = browse_as(world.technician), f"/visits/{world.visit_id}/items/{item_id}"
     assert "13 A fuse is too large for a cord of 0.5 mm² rated 3 A" in words_of(browse.get(address))
-    browse.post(address, GOOD_KETTLE | {"protective-conductor-resistance": "0.05"})
+    typed = GOOD_KETTLE | {"protective-conductor-resistance": "0.05"}
+    answer = browse.post(address, typed)
+    assert answer.status_code == 422, "an item with the wrong fuse is not switched on"
+    assert "Put it right first: do not energise the item before that." in words_of(answer)
+    assert browse.post(address, typed | {"functional": ""}).status_code == 303
     with desk.reading_only() as session:
         row = get_visit_item(session, world.visit_id, item_id)
         assert row.verdict == "fail"
