@@ -23,7 +23,8 @@ def list_locked(
 ) -> tuple[tuple[Check, str], ...]:
     """List the checks that must not be done now: all after a fail, the energising ones after an open question.
 
-    unsafe says what is wrong with the item as it is, such as its fuse; it locks what energises too. Where a failed insulation test can still be made good by the protective conductor current, that one stays open.
+    unsafe says what is wrong with the item as it is, such as its fuse; it locks what energises too. Where a failed
+    insulation test can still be made good by the protective conductor current, that one stays open.
     """
     locked: list[tuple[Check, str]] = []
     failed: Check | None = None
