@@ -1,6 +1,7 @@
 """The schedule of a certificate as data: one row an item, its readings sorted into columns, ready to draw."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from app.documents.typesetting import count_from, short_day_from
@@ -143,9 +144,14 @@ def _cells(readings: Sequence[ReadingFacts]) -> dict[str, list[dict[str, Any]]]:
 
 
 def _measured(check: str, limit: str, readings: Sequence[ReadingFacts]) -> list[dict[str, Any]]:
-    """One entry a reading; readings of one check with one limit name their points, and the limit follows once."""
+    """One entry a reading; readings of one check with one limit name their points, and the limit follows once.
+
+    Where all of several passed they share one entry: "Outlet 1, 2: 0.121, 0.122 Ω".
+    """
     key = _PLACES.get(check, "other")
     entries = []
+    if together := _together(readings):
+        readings = [together]
     for place, reading in enumerate(readings, start=1):
         word = "" if reading.outcome == Outcome.PASS else f" {reading.outcome.word}"
         lead = f"{_capital(_SHORT_WORDS.get(check, reading.word))} " if key == "other" else ""
@@ -153,6 +159,18 @@ def _measured(check: str, limit: str, readings: Sequence[ReadingFacts]) -> list[
         under = f"{limit} {_CURRENT_WORDS.get(check, '')}".strip() if place == len(readings) else ""
         entries.append(_entry(lead + point + reading.reading + word, under, reading.outcome))
     return entries
+
+
+def _together(readings: Sequence[ReadingFacts]) -> ReadingFacts | None:
+    """Join readings that passed at points of one kind, in one unit, to one; nothing where they do not fit together."""
+    if len(readings) < 2 or any(reading.outcome is not Outcome.PASS or not reading.point for reading in readings):
+        return None
+    heads, _, points = zip(*(reading.point.rpartition(" ") for reading in readings), strict=True)
+    values, spaces, units = zip(*(reading.reading.rpartition(" ") for reading in readings), strict=True)
+    if len(set(heads)) > 1 or len(set(units)) > 1:
+        return None
+    point = f"{heads[0]} {', '.join(points)}".strip()
+    return replace(readings[0], point=point, reading=", ".join(values) + spaces[0] + units[0])
 
 
 def _entry(text: str, under: str, outcome: Outcome) -> dict[str, Any]:

@@ -184,15 +184,20 @@ def test_checks_without_a_number_share_a_line_by_outcome() -> None:
 
 
 def test_readings_at_several_points_name_them_and_share_the_limit() -> None:
-    row = certificate(1).rows[0]
-    check = ("protective-conductor-resistance", "protective conductor resistance", Outcome.PASS)
-    readings = tuple(ReadingFacts(*check, f"0.0{n} Ω", "≤ 0.1312 Ω", point=f"outlet {n}") for n in (1, 2))
-    data = certificate_from(certificate(1, rows=(replace(row, readings=readings),)))
-    (drawn,) = data["schedule"]["rows"]
-    assert [(entry["text"], entry["under"]) for entry in drawn["cells"]["conductor"]] == [
-        ("outlet 1: 0.01 Ω", ""),
-        ("outlet 2: 0.02 Ω", "≤ 0.1312 Ω"),
-    ]
+    # 0.1 + 2 m of 1.25 mm² at 0.0156 Ω/m (UK flex tables, from memory).
+    check = ("protective-conductor-resistance", "protective conductor resistance")
+
+    def lines(*outcomes: Outcome) -> list[tuple[str, str]]:
+        readings = tuple(
+            ReadingFacts(*check, outcome, f"0.{n}1 Ω", "≤ 0.1312 Ω", point=f"outlet {n}")
+            for n, outcome in enumerate(outcomes, 1)
+        )
+        row = replace(certificate(1).rows[0], readings=readings)
+        (drawn,) = certificate_from(certificate(1, rows=(row,)))["schedule"]["rows"]
+        return [(entry["text"], entry["under"]) for entry in drawn["cells"]["conductor"]]
+
+    assert lines(Outcome.PASS, Outcome.PASS) == [("outlet 1, 2: 0.11, 0.21 Ω", "≤ 0.1312 Ω")]
+    assert lines(Outcome.PASS, Outcome.FAIL) == [("outlet 1: 0.11 Ω", ""), ("outlet 2: 0.21 Ω fail", "≤ 0.1312 Ω")]
 
 
 def test_a_doubtful_reading_says_why_a_decision_is_needed() -> None:
