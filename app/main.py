@@ -10,6 +10,7 @@ from starlette.staticfiles import StaticFiles
 from app.actions.certificates import finish_pending_certificates
 from app.actions.deeds import Desk
 from app.actions.invoices import finish_pending_invoices
+from app.actions.searches import fill_search_index
 from app.settings import Settings
 from app.store.database import Database
 from app.web import (
@@ -38,6 +39,7 @@ from app.web import (
     prices,
     readings,
     rulebooks,
+    searches,
     set_up,
     settings,
     share,
@@ -57,6 +59,7 @@ NOUNS = (
     set_up,
     sign_in,
     home,
+    searches,
     customers,
     contacts,
     premises,
@@ -104,6 +107,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
     desk = new_desk(settings, clock)
     finish_pending_certificates(desk)
     finish_pending_invoices(desk)
+    fill_search_index(desk)
     app = FastAPI(
         title="Ohmstead",
         docs_url=None,

@@ -23,6 +23,7 @@ with engine.connect() as connection:
         connection=connection,
         target_metadata=tables.metadata,
         compare_type=True,
+        include_name=lambda name, *_: not str(name).startswith("search_index"),
         render_item=render_plain,
         transaction_per_migration=True,
     )

@@ -14,6 +14,7 @@ from app.store import (
     premises,
     prices,
     readings,
+    searches,
     share_links,
     visits,
 )
@@ -34,6 +35,7 @@ NOUNS = (
     certificates,
     invoices,
     share_links,
+    searches,
     journal,
 )
 metadata = Base.metadata

@@ -25,6 +25,8 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/check"): EVERYBODY,
     ("GET", "/check/{code}"): EVERYBODY,
     ("GET", "/"): SIGNED_IN,
+    ("GET", "/find"): SIGNED_IN,
+    ("GET", "/find/parts/results"): SIGNED_IN,
     ("GET", "/password"): SIGNED_IN,
     ("POST", "/password"): SIGNED_IN,
     # customers, premises, equipment

@@ -134,11 +134,22 @@
   document.addEventListener("keydown", function (event) {
     if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey) return;
     if (event.target.closest("input, textarea, select, [contenteditable]")) return;
-    var search = document.querySelector("[data-search]");
-    if (!search) return;
+    var search = document.querySelector("[data-search]") || document.querySelector("[data-finder]");
+    if (!search || !search.checkVisibility()) return;
     event.preventDefault();
     search.focus();
     search.select();
+  });
+
+  // What the search box found is walked by the arrow keys; Escape leaves it.
+  document.addEventListener("keydown", function (event) {
+    var finder = event.target.closest(".finder");
+    if (!finder || ["ArrowDown", "ArrowUp", "Escape"].indexOf(event.key) < 0) return;
+    event.preventDefault();
+    var stops = [finder.querySelector("input")].concat(Array.from(finder.querySelectorAll(".finder-panel a")));
+    var place = stops.indexOf(event.target);
+    if (event.key === "Escape") event.target.blur();
+    else (stops[place + (event.key === "ArrowDown" ? 1 : -1)] || event.target).focus();
   });
 
   // Open menus close when something else is pressed, or by Escape.

@@ -1,0 +1,121 @@
+"""One search box over customers, premises, items, visits, papers and instruments, as far as the person may see them."""
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlsplit
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.rules.people import Person, Role
+from app.rules.searches import WITHOUT_MONEY, Subject, list_search_words, parse_search
+from app.store.searches import list_beginning_with, list_exact, list_named
+from app.web.filters import show_day
+from app.web.kit import Asked, Reading, TheDesk, ThePerson, go, page
+
+routes = APIRouter()
+#: So many of one kind on the page, and while somebody types.
+MOST, FEW = 25, 5
+#: What a label's code holds: the address of an item.
+ITEM_ADDRESS = re.compile(r"/items/([1-9][0-9]{0,9})")
+
+
+@dataclass(frozen=True)
+class Line:
+    """One thing found: where it is, what it is called, and what else tells it apart."""
+
+    href: str
+    title: str
+    under: str = ""
+    state: str = ""
+
+
+@dataclass(frozen=True)
+class Group:
+    """What was found of one kind; more says that there is more than is shown."""
+
+    heading: str
+    lines: tuple[Line, ...]
+    more: bool
+
+
+HEADINGS = {
+    Subject.CUSTOMER: "Customers",
+    Subject.PREMISES: "Premises",
+    Subject.ITEM: "Items",
+    Subject.VISIT: "Visits",
+    Subject.CERTIFICATE: "Certificates",
+    Subject.INVOICE: "Invoices",
+    Subject.INSTRUMENT: "Instruments",
+}
+
+LINES: dict[Subject, Callable[[Any], Line]] = {
+    Subject.CUSTOMER: lambda row: Line(f"/customers/{row.id}", row.name, row.postcode),
+    Subject.PREMISES: lambda row: Line(
+        f"/premises/{row.id}", row.name, ", ".join(part for part in (row.customer.name, row.postcode) if part)
+    ),
+    Subject.ITEM: lambda row: Line(
+        f"/items/{row.id}",
+        f"{row.number} {row.description}",
+        ", ".join((row.location.name, row.premises.name, row.customer.name)),
+        "" if row.state == "in use" else row.state,
+    ),
+    Subject.VISIT: lambda row: Line(
+        f"/visits/{row.id}", f"Visit {row.id}, {show_day(row.booked_on)}", f"{row.premises.name}, {row.customer.name}",
+        row.state,
+    ),
+    Subject.CERTIFICATE: lambda row: Line(f"/certificates/{row.id}", row.number, row.customer.name),
+    Subject.INVOICE: lambda row: Line(f"/invoices/{row.id}", row.number, row.customer.name),
+    Subject.INSTRUMENT: lambda row: Line(f"/instruments/{row.id}", row.name, row.serial),
+}  # fmt: skip
+
+
+@routes.get("/find")
+def show_found(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
+    """What was found. A scanned label, and a number that only one thing has, open it at once."""
+    search = asked.text("q", most=400)
+    if path := _scanned(search, desk.public_address, request.url.netloc):
+        return go(path)
+    exact = list_exact(session, "".join(list_search_words(search)), _subjects(person), 2)
+    if len(exact) == 1:
+        ((subject, row_id),) = exact
+        return go(LINES[subject](list_named(session, subject, [row_id])[0]).href)
+    groups = _groups(session, person, search, MOST)
+    return page(request, "searches/show.html", search=search, groups=groups, few=False)
+
+
+@routes.get("/find/parts/results")
+def part_results(request: Request, session: Reading, person: ThePerson, asked: Asked) -> Response:
+    search = asked.text("q", most=400)
+    groups = _groups(session, person, search, FEW)
+    return page(request, "searches/_results.html", search=search, groups=groups, few=True)
+
+
+def _subjects(person: Person) -> Sequence[Subject]:
+    return tuple(Subject) if person.role != Role.TECHNICIAN else WITHOUT_MONEY
+
+
+def _scanned(text: str, *hosts: str) -> str:
+    """The path of an item's label that was scanned, if it is one of ours."""
+    try:
+        address = urlsplit(text.strip())
+    except ValueError:  # no address at all
+        return ""
+    ours = {urlsplit(host).netloc or host for host in hosts}
+    return address.path if address.netloc in ours and ITEM_ADDRESS.fullmatch(address.path) else ""
+
+
+def _groups(session: Session, person: Person, search: str, most: int) -> list[Group]:
+    words, code = parse_search(search), "".join(list_search_words(search))
+    subjects = _subjects(person)
+    exact = list_exact(session, code, subjects, most)
+    groups = []
+    for subject in subjects:
+        first = [row_id for each, row_id in exact if each is subject]
+        ids = list(dict.fromkeys((*first, *list_beginning_with(session, words, subject, most + 1))))
+        if rows := list_named(session, subject, ids[:most]):
+            lines = tuple(LINES[subject](row) for row in rows)
+            groups.append(Group(HEADINGS[subject], lines, len(ids) > most))
+    return groups

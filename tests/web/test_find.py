@@ -1,0 +1,63 @@
+"""One search box: what each person finds, what opens at once, and what a scanned label opens."""
+
+import pytest
+
+from app.actions import certificates, readings, visits
+from app.actions.deeds import Desk
+from app.rules.visits import NotTested
+from tests.cast import BrowseAs, World
+from tests.web.page_text import words_of
+
+
+@pytest.fixture
+def certified(desk: Desk, world: World) -> str:
+    with desk.doing(world.technician) as deed:
+        visits.start_visit(deed, world.visit_id)
+        for item_id in world.item_ids:
+            readings.leave_item(deed, world.visit_id, item_id, NotTested.NOT_FOUND)
+        visits.finish_visit(deed, world.visit_id)
+    certificates.issue_certificate(desk, world.office, world.visit_id)
+    return "C-000001"
+
+
+def test_customers_premises_and_items_are_found_together(browse_as: BrowseAs, world: World) -> None:
+    words = words_of(browse_as(world.technician).get("/find", params={"q": "brackenhow"}))
+    assert "Customers Brackenhow Primary School" in words and "Premises" in words
+    part = browse_as(world.technician).get("/find/parts/results", params={"q": "kett"})
+    assert f'href="/items/{world.item_ids[0]}"' in part.text and "<html" not in part.text
+    assert "Nothing begins with “xyzzy”." in words_of(browse_as(world.office).get("/find", params={"q": "xyzzy"}))
+
+
+def test_a_number_that_one_thing_has_opens_it(browse_as: BrowseAs, world: World, certified: str) -> None:
+    office = browse_as(world.office)
+    for typed in (certified, certified.lower(), "c000001"):
+        assert office.get("/find", params={"q": typed}).headers["location"].startswith("/certificates/")
+    # Every customer has an item 0001: a list, and no guess.
+    assert office.get("/find", params={"q": "0001"}).status_code == 200
+
+
+def test_a_technician_finds_no_papers_with_money(browse_as: BrowseAs, world: World, certified: str) -> None:
+    technician = browse_as(world.technician)
+    assert technician.get("/find", params={"q": certified}).status_code == 200
+    assert "/certificates/" not in technician.get("/find/parts/results", params={"q": certified}).text
+    assert "/certificates/" in browse_as(world.office).get("/find/parts/results", params={"q": certified}).text
+
+
+@pytest.mark.parametrize(
+    ("scanned", "opens"),
+    [
+        ("http://testserver/items/2", True),
+        (" http://testserver/items/2\r", True),
+        ("http://elsewhere.example/items/2", False),
+        ("http://testserver/settings", False),
+        ("http://testserver/items/2/../../settings", False),
+        ("//testserver/items/2", True),
+        ("http://[", False),
+    ],
+)
+def test_a_scanned_label_opens_its_item_and_nothing_else(
+    browse_as: BrowseAs, world: World, scanned: str, opens: bool
+) -> None:
+    answer = browse_as(world.technician).get("/find", params={"q": scanned})
+    assert (answer.status_code == 303 and answer.headers["location"] == "/items/2") is opens
+    assert answer.status_code in (200, 303)
