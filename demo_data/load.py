@@ -45,6 +45,7 @@ from app.store.invoices import get_invoice
 from app.store.items import list_items
 from app.store.readings import count_progress, list_visit_items
 from demo_data.files import DemoType, read_toml, read_types
+from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
 from demo_data.readings import invent_entries
 
 SEED = 20120704
@@ -75,6 +76,8 @@ class Demo:
         )
         self.today = self.desk.today
         self.luck = Random(SEED)
+        self.drifts = Drifts()
+        self.customer_ids: dict[str, int] = {}
         self.types = read_types()
         self.type_ids: dict[str, int] = {}
         self.staff: dict[str, Person] = {}
@@ -116,6 +119,7 @@ def load_demo(settings: Settings, database: Database) -> str:
     for number, (day, place) in enumerate(past, 1):
         _work_past_visit(demo, day, place)
         say("Three years of visits", number, len(past))
+    _decide_intervals(demo, past_days=True)
     text = _work_today(demo, places, say)
     database.close()
     return text
@@ -170,6 +174,7 @@ def _add_customers(demo: Demo) -> list[Place]:
         for told in read_toml("customers.toml")["customers"]:
             names = CustomerDetails.__dataclass_fields__.keys() & told.keys()
             customer = customers.add_customer(deed, CustomerDetails(**{name: told[name] for name in names}))
+            demo.customer_ids[customer.name] = customer.id
             for contact in told["contacts"]:
                 customers.add_contact(deed, customer.id, ContactDetails(**contact))
             if "prices" in told:
@@ -270,12 +275,25 @@ def _work_visit(demo: Demo, visit_id: int, technician: Person, share: float = 1.
         rows = list_visit_items(deed.session, visit_id)
         for place, row in enumerate(rows[: round(len(rows) * share)]):
             deed = replace(deed, now=deed.now + timedelta(minutes=3))
-            if failing is None and demo.luck.random() < 0.012:
+            drift = demo.drifts.value_for(row, visit.premises.name)
+            if failing is None and drift is None and demo.luck.random() < 0.012:
                 readings.leave_item(deed, visit_id, row.item_id, demo.luck.choice(list(NotTested)[:3]), "")
                 continue
-            luck = None if failing is None else place == failing
+            luck = False if drift else None if failing is None else place == failing
             entries, remedy = invent_entries(row.item.facts, rulebook, demo.luck, luck)
+            entries = drift_entries(entries, drift) if drift else entries
             readings.record_item(deed, visit_id, row.item_id, entries, remedy=remedy)
+
+
+def _decide_intervals(demo: Demo, past_days: bool) -> None:
+    """What the owner decided about intervals in the past, or after what was found today."""
+    for day, told in list_demo_decisions(demo.today):
+        if (day < demo.today) != past_days:
+            continue
+        if past_days:
+            demo.go_to(_working_day(day), 15)
+        with demo.desk.doing(demo.owner) as deed:
+            decide_in_demo(deed, told, demo.customer_ids[told["customer"]], demo.type_ids[told["item"]])
 
 
 def _work_today(demo: Demo, places: list[Place], say: "_Progress") -> str:
@@ -300,6 +318,7 @@ def _work_today(demo: Demo, places: list[Place], say: "_Progress") -> str:
     say("Today's visit", 0, 3)
     _work_visit(demo, visit_id, joss, failing=0)
     _work_visit(demo, begun_id, wren, share=0.4)
+    _decide_intervals(demo, past_days=False)
     with demo.desk.doing(joss) as deed:
         visits.finish_visit(deed, visit_id)
         progress = count_progress(deed.session, visit_id)

@@ -7,6 +7,7 @@ from app.rules.equipment import Environment
 from app.rules.intervals import next_due, suggest_interval
 from app.rules.items import ItemDetails, ItemState, check_item, may_change_state, next_number
 from app.rules.verdicts import Mistakes, Refused, Verdict
+from app.store.intervals import IntervalDecisionRow, add_interval_decision
 from app.store.items import ItemRow, find_item_by_number, get_item, list_item_numbers
 from app.store.premises import get_location
 
@@ -21,6 +22,8 @@ def add_item(deed: Deed, details: ItemDetails) -> ItemRow:
     row = ItemRow(**columns_of(details), customer_id=customer_id, premises_id=location.premises_id, added_on=deed.today)
     deed.session.add(row)
     deed.session.flush()
+    if row.interval_months is not None:
+        keep_interval_decision(deed, row, None)
     deed.note("item", row.id, f"Added item {row.number}, {row.description}, at {location.name}.")
     return row
 
@@ -44,6 +47,8 @@ def change_item(deed: Deed, item_id: int, details: ItemDetails, version: int | N
     before, months = columns_of(row.details), interval_months_of(row)
     fill(row, details)
     row.premises_id = location.premises_id
+    if before["interval_months"] != row.interval_months or before["interval_reason"] != row.interval_reason:
+        keep_interval_decision(deed, row, months)
     _settle_due_day(deed, row, months)
     changed = [name.replace("_", " ") for name, value in columns_of(details).items() if before[name] != value]
     deed.note("item", row.id, f"Changed item {row.number}: {', '.join(changed) or 'nothing'}.")
@@ -86,9 +91,11 @@ def _change_state(deed: Deed, item_id: int, state: ItemState, reason: str) -> It
     return row
 
 
-def interval_months_of(item: ItemRow) -> int | None:
-    """The interval that holds for an item: its own, else its equipment type's, else the suggested one."""
-    if item.interval_months is not None:
+def interval_months_of(item: ItemRow, own: bool = True) -> int | None:
+    """The interval that holds for an item: its own, else its equipment type's, else the suggested one. own False asks
+    what would hold without its own.
+    """
+    if own and item.interval_months is not None:
         return item.interval_months
     if item.equipment_type is not None and item.equipment_type.interval_months is not None:
         return item.equipment_type.interval_months
@@ -99,9 +106,44 @@ def _settle_due_day(deed: Deed, row: ItemRow, months: int | None) -> None:
     """Count the next due date anew from the last pass, where another interval holds now than the one given."""
     deed.session.flush()
     deed.session.expire(row, ["equipment_type", "location", "premises"])
+    move_due_day(row, months)
+
+
+def move_due_day(row: ItemRow, months: int | None) -> None:
+    """Count the next due date anew from the last pass, where another interval holds now than the one given."""
     now = interval_months_of(row)
     if now != months and row.state == ItemState.IN_USE and row.last_tested_on and row.last_verdict == Verdict.PASS:
         row.next_due_on = next_due(row.last_tested_on, now)
+
+
+def keep_interval_decision(
+    deed: Deed,
+    row: ItemRow,
+    months_before: int | None,
+    *,
+    answers: dict[str, str] | None = None,
+    evidence: str = "",
+    reason: str = "",
+    together: int = 1,
+) -> None:
+    """Keep what was decided about an item's interval; reason is the item's own where none is given."""
+    decided = IntervalDecisionRow(
+        item_id=row.id,
+        decided_on=deed.today,
+        decided_at=deed.now,
+        person_id=deed.person.id if deed.person else None,
+        person_name=deed.person.name if deed.person else "Ohmstead",
+        months=row.interval_months,
+        months_before=months_before,
+        reason=reason or row.interval_reason or WITHOUT_REASON,
+        answers=answers,
+        evidence=evidence,
+        together=together,
+    )
+    add_interval_decision(deed.session, decided)
+
+
+WITHOUT_REASON = "The usual interval holds again."
 
 
 def _tidied(deed: Deed, details: ItemDetails, customer_id: int) -> ItemDetails:

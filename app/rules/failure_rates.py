@@ -40,7 +40,7 @@ AREAS = {
 @dataclass(frozen=True)
 class FailureRate:
     """percent is failed of tested; lower and upper the exact two-sided 95 % interval; at_most the one-sided 95 %
-    upper bound; all in percent.
+    upper bound; all in percent. supports_longer says that this bound lies below the aim.
     """
 
     failed: int
@@ -50,6 +50,7 @@ class FailureRate:
     upper: float
     at_most: float
     sentence: str
+    supports_longer: bool
 
 
 @dataclass(frozen=True)
@@ -105,7 +106,7 @@ def judge_failure_rate(failed: int, tested: int, aim_percent: Decimal = TWO_PERC
         says = "too few to lengthen"
     else:
         says = "no reason to lengthen"
-    return FailureRate(failed, tested, percent, low * 100, high * 100, most * 100, f"{told}: {says}.")
+    return FailureRate(failed, tested, percent, low * 100, high * 100, most * 100, f"{told}: {says}.", most < aim)
 
 
 def check_two_percent(failed: int, tested: int, area: Area | None = None) -> TwoPercentRule:

@@ -18,23 +18,33 @@ _Z95 = 1.959963984540054
 
 @dataclass(frozen=True)
 class Trend:
-    """slope and its 95 % interval low to high in unit per year; meets_on is the day on which the line reaches the
-    limit (None where it does not within twenty years); warning says that this comes before the next visit. The line
-    begins on first_on at start.
+    """The line through so many readings: slope and its 95 % interval low to high in unit per year; meets_on is the day
+    on which it reaches the limit (None where it does not within twenty years). sure says that the whole interval goes
+    towards the limit or stands still, warning that a sure line reaches it before the next visit. The line begins on
+    first_on at start, and turns about middle, the medians of days in years and of values.
     """
 
     slope: Decimal
     low: Decimal
     high: Decimal
     meets_on: date | None
+    sure: bool
     warning: bool
     sentence: str
     first_on: date
     start: Decimal
+    middle: tuple[Decimal, Decimal]
+    readings: int
 
     def value_on(self, day: date) -> Decimal:
         """Where the line stands on a day."""
         return self.start + self.slope * (day - self.first_on).days / _YEAR
+
+    def range_on(self, day: date) -> tuple[Decimal, Decimal]:
+        """Between which values the lines of the slope's interval stand on a day; they meet in the middle."""
+        years = Decimal((day - self.first_on).days) / _YEAR - self.middle[0]
+        ends = (self.middle[1] + self.low * years, self.middle[1] + self.high * years)
+        return min(ends), max(ends)
 
 
 def number_slopes(xs: Sequence[Decimal], ys: Sequence[Decimal]) -> tuple[Decimal, Decimal, Decimal]:
@@ -83,17 +93,20 @@ def describe_trend(
     xs = [Decimal((day - first).days) / _YEAR for day, _ in ordered]
     ys = [value for _, value in ordered]
     slope, low, high = number_slopes(xs, ys)
-    start = _median(ys) - slope * _median(xs)
+    middle = (_median(xs), _median(ys))
+    start = middle[1] - slope * middle[0]
     meets_on = _meets_on(first, start, slope, at_most, at_least, ordered[-1][0])
-    warning = meets_on is not None and next_visit_on is not None and meets_on <= next_visit_on
+    sure = low >= 0 if slope > 0 else high <= 0
+    warning = sure and meets_on is not None and next_visit_on is not None and meets_on <= next_visit_on
     shown = f"{_signed(slope)} {unit.symbol} a year ({_signed(low)} to {_signed(high)}, 95 %)"
     if meets_on is None:
         says = "not towards the limit" if (slope <= 0 if at_most is not None else slope >= 0) else "far from the limit"
     else:
         says = f"reaches the limit about {meets_on:%B %Y}"
         says += ", before the next visit: look at it now or come sooner" if warning else ""
+        says += "" if sure else " if it goes on, but the readings scatter too much to tell"
     sentence = f"{len(ordered)} readings, {shown}: {says}."
-    return Trend(slope, low, high, meets_on, warning, sentence, first, start)
+    return Trend(slope, low, high, meets_on, sure, warning, sentence, first, start, middle, len(ordered))
 
 
 def _meets_on(

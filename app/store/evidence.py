@@ -1,9 +1,13 @@
-"""Evidence for intervals: how many were tested and how many failed, by customer, equipment type and environment."""
+"""Evidence for intervals: how many were tested and how many failed, by customer, equipment type and environment.
+
+Tests of one item are not independent of each other, so items are counted beside tests: an item once, and as failed
+where it failed at any test of the time. Tests after a repair say what the repair did and are left out.
+"""
 
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import case, func, select
+from sqlalchemy import case, false, func, select
 from sqlalchemy.orm import Session
 
 from app.store.customers import CustomerRow
@@ -17,33 +21,55 @@ NO_TYPE = "no equipment type"
 
 @dataclass(frozen=True)
 class FailureCount:
-    """One group of like items in like places. failed counts visual failures and measured ones."""
+    """One group of like items in like places. Failures are those seen and those measured."""
 
     customer_id: int
     customer: str
+    equipment_type_id: int | None
     equipment_type: str
     environment: str
-    tested: int
-    failed: int
+    tests: int
+    failed_tests: int
+    items: int
+    failed_items: int
 
 
-def list_failure_counts(session: Session, since: date, customer_id: int | None = None) -> list[FailureCount]:
+def list_failure_counts(
+    session: Session,
+    since: date,
+    customer_id: int | None = None,
+    equipment_type_id: int | None = None,
+    environment: str = "",
+    premises_id: int | None = None,
+) -> list[FailureCount]:
     """The groups with anything tested since a day, the largest first. Like is never pooled with unlike."""
     name = func.coalesce(EquipmentTypeRow.name, NO_TYPE)
-    failed = func.sum(case((VisitItemRow.verdict == "fail", 1), else_=0))
-    tested = func.count(VisitItemRow.id)
+    failed = VisitItemRow.verdict == "fail"
+    tests = func.count(VisitItemRow.id)
+    items, failed_items = ItemRow.id.distinct(), case((failed, ItemRow.id)).distinct()
+    type_id, environment_of = ItemRow.equipment_type_id, PremisesRow.environment
+    counted = (tests, func.sum(case((failed, 1), else_=0)), func.count(items), func.count(failed_items))
     query = (
-        select(CustomerRow.id, CustomerRow.name, name, PremisesRow.environment, tested, failed)
+        select(CustomerRow.id, CustomerRow.name, type_id, name, environment_of, *counted)
         .join(ItemRow, VisitItemRow.item_id == ItemRow.id)
         .join(CustomerRow, ItemRow.customer_id == CustomerRow.id)
         .join(PremisesRow, ItemRow.premises_id == PremisesRow.id)
-        .outerjoin(EquipmentTypeRow, ItemRow.equipment_type_id == EquipmentTypeRow.id)
+        .outerjoin(EquipmentTypeRow, type_id == EquipmentTypeRow.id)
         .where(
-            VisitItemRow.tested_on >= since, VisitItemRow.verdict.in_(("pass", "fail")), VisitItemRow.not_tested == ""
+            VisitItemRow.tested_on >= since,
+            VisitItemRow.verdict.in_(("pass", "fail")),
+            VisitItemRow.not_tested == "",
+            VisitItemRow.after_repair == false(),
         )
-        .group_by(CustomerRow.id, CustomerRow.name, name, PremisesRow.environment)
-        .order_by(tested.desc(), CustomerRow.name, name)
+        .group_by(CustomerRow.id, CustomerRow.name, type_id, name, environment_of)
+        .order_by(tests.desc(), CustomerRow.name, name)
     )
-    if customer_id is not None:
-        query = query.where(CustomerRow.id == customer_id)
+    for column, wanted in (
+        (CustomerRow.id, customer_id),
+        (type_id, equipment_type_id),
+        (environment_of, environment or None),
+        (PremisesRow.id, premises_id),
+    ):
+        if wanted is not None:
+            query = query.where(column == wanted)
     return [FailureCount(*row) for row in session.execute(query)]

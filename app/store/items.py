@@ -1,5 +1,6 @@
 """Items: the register of what a customer has, and what was found wrong with each."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 
 from sqlalchemy import ForeignKey, UniqueConstraint, delete, func, or_, select, update
@@ -71,6 +72,21 @@ def get_item(session: Session, item_id: int) -> ItemRow:
     if row is None:
         raise Missing("item")
     return row
+
+
+def list_items_by_id(session: Session, item_ids: Iterable[int]) -> list[ItemRow]:
+    """Items with what their interval depends on, in one question. Raises Missing where one is not there."""
+    wanted = set(item_ids)
+    query = (
+        select(ItemRow)
+        .where(ItemRow.id.in_(wanted))
+        .order_by(ItemRow.id)
+        .options(joinedload(ItemRow.premises), joinedload(ItemRow.equipment_type))
+    )
+    rows = list(session.scalars(query))
+    if len(rows) != len(wanted):
+        raise Missing("item")
+    return rows
 
 
 def find_item_by_number(session: Session, customer_id: int, number: str) -> ItemRow | None:

@@ -20,6 +20,7 @@ from app.rules.checks import Check
 from app.rules.judging import Judging, describe_decision_rule, describe_own_gap
 from app.rules.people import Person
 from app.rules.quantities import Bound, Reading, Unit, describe_number
+from app.rules.reading_histories import TrendWarning, list_trend_warnings
 from app.rules.verdicts import Outcome, Verdict
 from app.rules.visits import NotTested
 from app.rules.visual_points import describe_point
@@ -27,6 +28,7 @@ from app.store.customers import CustomerRow
 from app.store.firms import get_firm, list_lines
 from app.store.items import DefectRow
 from app.store.premises import PremisesRow
+from app.store.reading_histories import list_visit_histories
 from app.store.readings import ReadingRow, VisitItemRow, list_visit_items
 from app.store.visits import VisitRow, facts_for_judging, get_visit
 
@@ -60,7 +62,11 @@ def facts_for_certificate(
         deviations = (
             f"The instrument was out of calibration on the day. Reason for using it: {visit.instrument_reason}",
         )
-    results = tuple(_result(row, judging) for row in rows)
+    # Only what was known at the visit: a certificate issued later says the same.
+    histories = list_visit_histories(session, visit_id, max(days, default=None))
+    next_due = {row.item_id: row.next_due_on for row in rows}
+    watched = list_trend_warnings(histories, next_due.__getitem__)
+    results = tuple(_result(row, judging, watched.get(row.item_id, [])) for row in rows)
     return CertificateFacts(
         number=number,
         firm=get_firm(session).facts,
@@ -106,7 +112,7 @@ def _instrument(visit: VisitRow, day: date) -> InstrumentFacts:
     )
 
 
-def _result(row: VisitItemRow, judging: Judging) -> ItemResult:
+def _result(row: VisitItemRow, judging: Judging, warnings: list[TrendWarning]) -> ItemResult:
     facts, item = row.facts, row.item
     own = tuple(Check(name) for name in row.own_checks) if row.own_checks is not None else None
     judging = replace(judging, own=own, after_repair=row.after_repair)
@@ -139,7 +145,7 @@ def _result(row: VisitItemRow, judging: Judging) -> ItemResult:
         technician=row.tested_by.initials if row.tested_by else "",
         note=row.note,
         own_gap=describe_own_gap(facts, judging) if row.readings else "",
-        remarks=_remarks(row),
+        remarks=(*_remarks(row), *(warning.remark for warning in warnings)),
     )
 
 

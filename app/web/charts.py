@@ -3,8 +3,10 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
+
+from app.rules.trends import Trend
 
 WIDTH, HEIGHT = 640, 240
 LEFT, RIGHT, TOP, BOTTOM = 64, 16, 16, 36
@@ -23,7 +25,9 @@ class Mark:
 
 @dataclass(frozen=True)
 class TimeChart:
-    """A history ready to draw. limit is a line of (x, y) steps; rows are the table behind the picture."""
+    """A history ready to draw. limit is a line of (x, y) steps; rows are the table behind the picture. trend is the
+    robust line and band the range of its interval, both on to the next visit, which stands at next_x.
+    """
 
     title: str
     sentence: str
@@ -33,6 +37,10 @@ class TimeChart:
     across: tuple[tuple[float, str], ...]
     up: tuple[tuple[float, str], ...]
     rows: tuple[tuple[str, str, str, str], ...]
+    trend: tuple[tuple[float, float], ...] = ()
+    band: tuple[tuple[float, float], ...] = ()
+    next_x: float | None = None
+    warning: bool = False
     width: int = WIDTH
     height: int = HEIGHT
 
@@ -51,13 +59,26 @@ class Point:
 
 
 def show_time_chart(
-    title: str, sentence: str, unit: str, points: Sequence[Point], *, by_powers: bool = False
+    title: str,
+    sentence: str,
+    unit: str,
+    points: Sequence[Point],
+    *,
+    by_powers: bool = False,
+    trend: Trend | None = None,
+    next_on: date | None = None,
+    warning: bool = False,
 ) -> TimeChart:
-    """Place the points. by_powers spaces the scale by powers of ten, for readings that range widely."""
+    """Place the points. by_powers spaces the scale by powers of ten, for readings that range widely. With a trend the
+    drawing goes on to the next visit, where that is still to come.
+    """
     values = [float(point.value) for point in points]
     limits = [float(point.limit) for point in points if point.limit is not None]
     lowest, highest = _range([*values, *limits], by_powers)
     first, last = points[0].on, points[-1].on
+    ahead = next_on is not None and trend is not None and next_on > last
+    if ahead and next_on is not None:
+        last = next_on
     days = max((last - first).days, 1)
 
     def across(day: date) -> float:
@@ -69,7 +90,8 @@ def show_time_chart(
             share = (math.log10(max(value, lowest)) - math.log10(lowest)) / (math.log10(highest) - math.log10(lowest))
         else:
             share = (value - lowest) / (highest - lowest)
-        return round(HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM), 1)
+        # A line that leaves the drawing goes on along its edge.
+        return round(HEIGHT - BOTTOM - min(max(share, 0.0), 1.0) * (HEIGHT - TOP - BOTTOM), 1)
 
     marks = tuple(
         Mark(
@@ -86,6 +108,9 @@ def show_time_chart(
         line = [(float(LEFT), line[0][1]), *line, (float(WIDTH - RIGHT), line[-1][1])]
     ticks = _powers(lowest, highest) if by_powers else _even(highest)
     years = list(dict.fromkeys((first, points[len(points) // 2].on, last)))
+    along = _along(trend, last)
+    ends = [(day, trend.range_on(day)) for day in along] if trend else []
+    band = [*((day, low) for day, (low, _) in ends), *((day, high) for day, (_, high) in reversed(ends))]
     return TimeChart(
         title=title,
         sentence=sentence,
@@ -95,7 +120,19 @@ def show_time_chart(
         across=tuple((across(day), f"{day:%b %Y}") for day in years),
         up=tuple((up(tick), f"{tick:.6g}") for tick in ticks),
         rows=tuple((f"{p.on.day} {p.on:%B %Y}", p.reading_text, p.limit_text, p.outcome) for p in reversed(points)),
+        trend=tuple((across(day), up(float(trend.value_on(day)))) for day in along) if trend else (),
+        band=tuple((across(day), up(float(value))) for day, value in band),
+        next_x=across(last) if ahead else None,
+        warning=warning,
     )
+
+
+def _along(trend: Trend | None, last: date) -> list[date]:
+    """Days along a trend, close enough that it is drawn well on either scale."""
+    if trend is None:
+        return []
+    steps = 24
+    return [trend.first_on + timedelta(days=(last - trend.first_on).days * step // steps) for step in range(steps + 1)]
 
 
 def _range(values: Sequence[float], by_powers: bool) -> tuple[float, float]:

@@ -1,37 +1,47 @@
 """Evidence for intervals: the firm's own failures by customer, equipment type and environment."""
 
-from datetime import timedelta
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request, Response
 
-from app.rules.failure_rates import check_two_percent, judge_failure_rate
+from app.rules.equipment import Environment
+from app.rules.interval_decisions import DUTY
 from app.store.customers import list_customers
-from app.store.evidence import list_failure_counts
+from app.store.equipment_types import list_equipment_types
+from app.web.interval_evidence import COUNTING, VIEWS, YEARS, YEARS_USUAL, list_evidence_rows
 from app.web.kit import Asked, Reading, TheDesk, page
 
 routes = APIRouter()
-YEARS = (1, 2, 3, 5, 10)
-VIEWS = {"exact": "Exact 95 % bounds", "two-percent": "German 2 % rule"}
 
 
 @routes.get("/evidence")
 def list_evidence(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
-    """Proposals only: a person decides about an interval, on the item, with a reason."""
-    years = asked.whole("years", 1, 10) or 3
+    """Proposals only: a person decides about an interval, with a reason."""
+    years = asked.whole("years", 1, 10) or YEARS_USUAL
     view = asked.value("view") if asked.value("view") in VIEWS else "exact"
-    customer_id = asked.whole("customer", 1, 2**31 - 1)
-    counts = list_failure_counts(session, desk.today - timedelta(days=round(365.25 * years)), customer_id)
-    judge = check_two_percent if view == "two-percent" else judge_failure_rate
+    customer_id, type_id = asked.whole("customer", 1, 2**31 - 1), asked.whole("type", 1, 2**31 - 1)
+    environment = next((each for each in Environment if each == asked.value("environment")), None)
+    rows = list_evidence_rows(
+        session, desk.today, years, customer_id, type_id, environment or "", two_percent=view == "two-percent"
+    )
     return page(
         request,
         "evidence/list.html",
-        rows=[(count, judge(count.failed, count.tested)) for count in counts],
-        tested=sum(count.tested for count in counts),
-        failed=sum(count.failed for count in counts),
+        rows=rows,
+        tests=sum(row.count.tests for row in rows),
+        items=sum(row.count.items for row in rows),
+        failed=sum(row.count.failed_tests for row in rows),
         years=years,
         view=view,
         customer_id=customer_id,
+        type_id=type_id,
+        environment=environment or "",
         customers=[(row.id, row.name) for row in list_customers(session)],
+        types=[(row.id, row.name) for row in list_equipment_types(session)],
+        environments=[(each.value, each.word) for each in Environment],
         spans=[(each, f"{each} year{'s' if each > 1 else ''}") for each in YEARS],
         views=list(VIEWS.items()),
+        query=urlencode({"years": years}),
+        counting=COUNTING,
+        duty=DUTY,
     )

@@ -32,6 +32,7 @@ from app.store.visits import list_visits
 from app.web.facts_fields import list_facts_rows
 from app.web.fields import Form
 from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
+from app.web.trend_warnings import list_item_warnings
 
 routes = APIRouter()
 
@@ -145,6 +146,7 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "points": list_visual_points(row.facts),
         "rulebook": rulebook,
         "interval": _interval_of(row),
+        "warnings": list_item_warnings(session, row, row.next_due_on),
         "defects": list_open_defects(session, row.id),
         "history": history,
         "journal": list_journal(session, "item", row.id, limit=30),

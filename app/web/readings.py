@@ -27,6 +27,7 @@ from app.web.fields import Form
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, ask_again, go, page
 from app.web.sheet_steps import USUAL, list_sheet_steps
 from app.web.sheets import list_groups, show_next
+from app.web.trend_warnings import list_field_warnings, list_item_warnings, show_next_visit_on
 
 routes = APIRouter()
 
@@ -138,6 +139,7 @@ def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
     rows = list_visit_items(session, visit.id)
     before = next((past for past in list_item_history(session, item.id) if past.visit_id != visit.id), None)
     steps = list_sheet_steps(facts, judging)
+    warnings = list_item_warnings(session, item, show_next_visit_on(row))
     return {
         "visit": visit,
         "row": row,
@@ -148,6 +150,7 @@ def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
         "filled": [name for name, value in form.values.items() if value],
         "points": list_points_to_mark(facts),
         "answers": show_answers(form, facts, judging),
+        "trends": list_field_warnings(warnings, steps),
         "advice": list_advice(facts),
         "wants": next(
             (field.wants for step in steps for field in step.fields if field.wants and field.check not in USUAL), ""

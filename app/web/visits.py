@@ -19,6 +19,7 @@ from app.store.visits import VisitRow, facts_for_judging, get_visit, list_visits
 from app.web.booking_fields import list_booking_choices, new_booking, show_booking, show_day
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
+from app.web.trend_warnings import list_visit_warnings
 
 routes = APIRouter()
 PAGE = 50
@@ -185,6 +186,7 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
         "progress": progress,
         "failed": [row for row in rows if row.verdict == Verdict.FAIL],
         "not_tested": [row for row in rows if row.not_tested],
+        "watched": list_visit_warnings(session, visit, rows),
         "still_open": may_finish(progress) or "",
         "instrument_worry": worry or "" if visit.state == VisitState.BOOKED else "",
         "today": desk.today,

@@ -150,6 +150,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "location_id": world.location_id,
         "item_id": world.item_ids[0],
         "equipment_type_id": world.equipment_type_id,
+        "environment": "school",
         "instrument_id": world.instrument_id,
         "visit_id": world.visit_id,
         "certificate_id": certificate_id,

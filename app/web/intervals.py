@@ -1,0 +1,117 @@
+"""How often one item is tested: HSE's row, answers about risk, the firm's own evidence and the trends propose; a
+person decides, with a reason, and the history of decisions stays readable.
+"""
+
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.actions.intervals import decide_interval
+from app.actions.items import interval_months_of
+from app.rules.equipment import Environment
+from app.rules.interval_decisions import DUTY, IntervalDecision, check_doubts, describe_months, list_doubts
+from app.rules.intervals import next_due
+from app.rules.items import ItemState
+from app.rules.reading_histories import describe_history_trend
+from app.rules.risks import QUESTIONS, WORDS, Level
+from app.rules.verdicts import Mistakes
+from app.store.intervals import list_interval_decisions
+from app.store.items import ItemRow, get_item
+from app.store.reading_histories import list_reading_histories
+from app.web.fields import Form
+from app.web.interval_evidence import COUNTING, YEARS_USUAL, Evidence, list_evidence_rows
+from app.web.interval_fields import new_decision, show_risk
+from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
+from app.web.trend_warnings import list_item_warnings
+
+routes = APIRouter()
+
+
+@routes.get("/items/{item_id}/interval")
+def show_interval(request: Request, session: Reading, desk: TheDesk, asked: Asked, item_id: int) -> Response:
+    row = get_item(session, item_id)
+    # Without script the answers come back in the address, with whatever was typed already.
+    shown = {"months": str(row.interval_months or ""), "version": str(row.version)}
+    form = Form(shown | {name: value for name, value in asked.values.items() if name != "version"})
+    return page(request, "intervals/show.html", form=form, doubts=(), **_context(session, desk, row, form))
+
+
+@routes.get("/items/{item_id}/interval/parts/steps")
+def part_steps(request: Request, session: Reading, asked: Asked, item_id: int) -> Response:
+    """What each answer does to the interval that HSE's table suggests."""
+    row = get_item(session, item_id)
+    risk = show_risk(asked, row.facts, Environment(row.premises.environment))
+    return page(request, "intervals/_steps.html", **risk)
+
+
+@routes.post("/items/{item_id}/interval")
+def save_interval(request: Request, deed: Doing, desk: TheDesk, sent: Sent, item_id: int) -> Response:
+    row = get_item(deed.session, item_id)
+    found = _evidence_for(deed.session, desk, row)
+    doubts: tuple[str, ...] = ()
+    try:
+        decision = new_decision(sent, found.sentence if found else "")
+        sent.done()
+        doubts = _doubts(deed.session, row, decision, found)
+        if unseen := check_doubts(doubts, sent.tick("all_the_same")):
+            raise Mistakes(unseen)
+        decide_interval(deed, item_id, decision, sent.version())
+    except Mistakes as wrong:
+        context = _context(deed.session, desk, row, sent) | {"doubts": doubts}
+        raise ask_again(request, "intervals/show.html", sent, wrong, **context) from wrong
+    return go(f"/items/{item_id}/interval#decisions")
+
+
+def _doubts(session: Session, row: ItemRow, decision: IntervalDecision, found: Evidence | None) -> tuple[str, ...]:
+    then = decision.months or show_usual_months(row)
+    due = next_due(row.last_tested_on, then) if row.last_tested_on else None
+    trends = [warning.short for warning in list_item_warnings(session, row, due)]
+    return list_doubts(interval_months_of(row), then, found.rate if found else None, trends)
+
+
+def show_usual_months(row: ItemRow) -> int | None:
+    """The interval that would hold without one of the item's own."""
+    return interval_months_of(row, own=False)
+
+
+def _evidence_for(session: Session, desk: TheDesk, row: ItemRow) -> Evidence | None:
+    if row.equipment_type_id is None:
+        return None
+    place = (row.customer_id, row.equipment_type_id, row.premises.environment)
+    return next(iter(list_evidence_rows(session, desk.today, YEARS_USUAL, *place)), None)
+
+
+def _context(session: Session, desk: TheDesk, row: ItemRow, form: Form) -> dict[str, Any]:
+    histories = list_reading_histories(session, [row.id])
+    trends = [(history.title, describe_history_trend(history, row.next_due_on)) for history in histories]
+    decisions = list_interval_decisions(session, row.id)
+    return {
+        "item": row,
+        "withdrawn": row.state == ItemState.WITHDRAWN,
+        "now": describe_months(interval_months_of(row)),
+        "usual": describe_months(show_usual_months(row)),
+        "evidence": _evidence_for(session, desk, row),
+        "counting": COUNTING,
+        "duty": DUTY,
+        "trends": [(title, trend) for title, trend in trends if trend is not None],
+        "decisions": [
+            (
+                each,
+                describe_months(each.months) if each.months else "as usual",
+                describe_months(each.months_before),
+                _answer_words(each.answers),
+            )
+            for each in decisions
+        ],
+        "today": desk.today,
+        "back": f"/items/{row.id}/interval",
+    } | show_risk(form, row.facts, Environment(row.premises.environment))
+
+
+def _answer_words(answers: dict[str, Any] | None) -> list[str]:
+    """The answers of a decision in words, those out of the usual only."""
+    if not answers:
+        return []
+    found = [(question, Level(answers[question])) for question in QUESTIONS if answers.get(question) in list(Level)]
+    return [WORDS[question][level.step + 1] for question, level in found if level is not Level.USUAL]
