@@ -318,7 +318,6 @@ def _work_today(demo: Demo, places: list[Place], say: "_Progress") -> str:
     say("Today's visit", 0, 3)
     _work_visit(demo, visit_id, joss, failing=0)
     _work_visit(demo, begun_id, wren, share=0.4)
-    _decide_intervals(demo, past_days=False)
     with demo.desk.doing(joss) as deed:
         visits.finish_visit(deed, visit_id)
         progress = count_progress(deed.session, visit_id)
@@ -328,6 +327,7 @@ def _work_today(demo: Demo, places: list[Place], say: "_Progress") -> str:
     with demo.desk.doing(demo.office) as deed:
         invoice_id = draft_invoice(deed, visit_id).id
     issue_invoice(demo.desk, demo.office, invoice_id)
+    _decide_intervals(demo, past_days=False)
     with demo.desk.doing(demo.office) as deed:
         token = make_share_link(deed, visit_id, note="Sent to the head teacher")
     say("Today's visit", 3, 3)

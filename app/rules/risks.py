@@ -76,7 +76,9 @@ class RiskStep:
 
     @property
     def word(self) -> str:
-        return WORDS[self.question][self.level.step + 1]
+        """The answer under its subject: "Users: as usual"."""
+        answer = WORDS[self.question][self.level.step + 1]
+        return f"{self.question.capitalize()}: {answer[0].lower()}{answer[1:]}"
 
 
 def suggest_by_risk(advice: IntervalAdvice, answers: RiskAnswers) -> RiskAdvice:
@@ -85,6 +87,7 @@ def suggest_by_risk(advice: IntervalAdvice, answers: RiskAnswers) -> RiskAdvice:
     Never longer than the range of the table; an item without a suggested test gets one only by a person.
     """
     total = answers.total
+    total_text = f"{total:+d}".replace("-", "−") if total else "0"
     if advice.months is None:
         return RiskAdvice(None, "The table suggests no test; a person may still set one, with a reason.")
     rungs = int(total / 2)
@@ -92,15 +95,15 @@ def suggest_by_risk(advice: IntervalAdvice, answers: RiskAnswers) -> RiskAdvice:
     months = LADDER_MONTHS[min(max(place - rungs, 0), len(LADDER_MONTHS) - 1)]
     if rungs == 0:
         return RiskAdvice(
-            advice.months, f"The answers add up to {total:+d}: the interval stays {advice.months} months."
+            advice.months, f"The answers add up to {total_text}: the interval stays {advice.months} months."
         )
     longest = advice.test_months[1] if advice.test_months is not None else advice.months
     if rungs < 0 and months > longest:
         months = max(longest, advice.months)
     direction = "shorter" if months < advice.months else "longer" if months > advice.months else "unchanged"
-    text = f"The answers add up to {total:+d}: {months} months, {direction} than or as the table's {advice.months}."
-    if direction != "unchanged":
-        text = f"The answers add up to {total:+d}: {months} months, {direction} than the table's {advice.months}."
+    text = f"The answers add up to {total_text}: {months} months, {direction} than the table's {advice.months}."
+    if direction == "unchanged":
+        text = f"The answers add up to {total_text}, but {months} months is already the end of the table's range."
     return RiskAdvice(months, f"{text} A person decides, with a reason.")
 
 

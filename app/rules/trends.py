@@ -123,5 +123,6 @@ def _meets_on(
 
 
 def _signed(value: Decimal) -> str:
-    rounded = number_rounded(value, 4)
+    # Three figures say as much as a few readings can.
+    rounded = number_rounded(value, min(4, max(0, 2 - value.adjusted()))) if value else value
     return f"{'+' if rounded > 0 else '−' if rounded < 0 else ''}{describe_number(abs(rounded))}"

@@ -12,6 +12,7 @@ from app.web.interval_evidence import COUNTING, VIEWS, YEARS, YEARS_USUAL, list_
 from app.web.kit import Asked, Reading, TheDesk, page
 
 routes = APIRouter()
+PAGE = 40
 
 
 @routes.get("/evidence")
@@ -24,10 +25,16 @@ def list_evidence(request: Request, session: Reading, desk: TheDesk, asked: Aske
     rows = list_evidence_rows(
         session, desk.today, years, customer_id, type_id, environment or "", two_percent=view == "two-percent"
     )
+    start = asked.whole("from", 1, 10**6) or 1
+    kept = {"customer": customer_id, "type": type_id, "environment": environment, "years": years, "view": view}
     return page(
         request,
         "evidence/list.html",
-        rows=rows,
+        rows=rows[start - 1 : start - 1 + PAGE],
+        first=start,
+        size=PAGE,
+        total=len(rows),
+        kept=urlencode({name: value for name, value in kept.items() if value}),
         tests=sum(row.count.tests for row in rows),
         items=sum(row.count.items for row in rows),
         failed=sum(row.count.failed_tests for row in rows),

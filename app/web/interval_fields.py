@@ -31,7 +31,6 @@ def show_risk(form: Form, facts: ItemFacts, environment: Environment) -> dict[st
         "questions": [
             (question, text, list(zip(Level, WORDS[question], strict=True))) for question, text in QUESTIONS.items()
         ],
-        "asked_words": QUESTIONS,
         "steps": list_risk_steps(advice, answers),
         "by_risk": suggest_by_risk(advice, answers),
         "ladder": ", ".join(str(months) for months in LADDER_MONTHS),

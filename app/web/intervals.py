@@ -84,7 +84,8 @@ def _evidence_for(session: Session, desk: TheDesk, row: ItemRow) -> Evidence | N
 
 def _context(session: Session, desk: TheDesk, row: ItemRow, form: Form) -> dict[str, Any]:
     histories = list_reading_histories(session, [row.id])
-    trends = [(history.title, describe_history_trend(history, row.next_due_on)) for history in histories]
+    limited = [history for history in histories if history.at_most is not None or history.at_least is not None]
+    trends = [(history.title, describe_history_trend(history, row.next_due_on)) for history in limited]
     decisions = list_interval_decisions(session, row.id)
     return {
         "item": row,

@@ -38,10 +38,11 @@ def list_visit_warnings(
 
 
 def show_next_visit_on(row: VisitItemRow) -> date | None:
-    """The next visit after this one: as recorded, else counted from the day of this visit."""
+    """The next visit after this one: as recorded, else counted from the day on which this one began."""
+    began = row.visit.started_at.date() if row.visit.started_at else row.visit.booked_on
     if row.next_due_on is not None or row.item.state == ItemState.WITHDRAWN:
         return row.next_due_on
-    return next_due(row.tested_on or row.visit.booked_on, interval_months_of(row.item))
+    return next_due(row.tested_on or began, interval_months_of(row.item))
 
 
 def list_field_warnings(warnings: Iterable[TrendWarning], steps: Iterable[SheetStep]) -> dict[str, list[str]]:

@@ -2,11 +2,16 @@
 2 % rule after DGUV Vorschrift 3, table 1B.
 """
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.rules.equipment import Environment
 from app.rules.failure_rates import (
+    AREAS,
+    check_two_percent,
     judge_failure_rate,
     limit_failure_probability,
     list_group_rates,
@@ -36,6 +41,59 @@ def test_bounds_against_scipy(
     assert number_failure_bounds(failed, tested) == pytest.approx((low, high), abs=1e-10)
     assert limit_failure_probability(failed, tested) == pytest.approx(most, abs=1e-10)
     assert number_wilson_bounds(failed, tested) == pytest.approx((wilson_low, wilson_high), abs=1e-10)
+
+
+def test_bounds_against_a_published_example() -> None:
+    """NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.4.2: 4 of 20 defective, 90 %: 0.071354 to 0.401029."""
+    assert number_failure_bounds(4, 20, 0.90) == pytest.approx((0.071354, 0.401029), abs=1e-6)
+
+
+@pytest.mark.parametrize(("tested", "percent"), [(59, 5), (149, 2), (299, 1)])
+def test_how_many_without_a_failure_support_a_rate(tested: int, percent: int) -> None:
+    """The success-run theorem: the fewest tests without a failure for 95 % confidence that a rate is below 5, 2, 1 %
+    (59 and 299 stand in every table of it, e.g. Natrella, NBS Handbook 91, 1963; 149 by its formula).
+    """
+    assert limit_failure_probability(0, tested) < percent / 100 < limit_failure_probability(0, tested - 1)
+
+
+@pytest.mark.parametrize("tested", [50, 100, 1000])
+def test_the_rule_of_three(tested: int) -> None:
+    """Hanley and Lippman-Hand, JAMA 249 (1983): without a failure the upper 95 % bound is about 3/n, and never more."""
+    assert 0.95 * 3 / tested < limit_failure_probability(0, tested) <= 3 / tested
+
+
+@given(st.integers(1, 400), st.data())
+def test_bounds_solve_the_binomial_equations(tested: int, data: st.DataObject) -> None:
+    """Clopper and Pearson's own definition (Biometrika 26, 1934): each tail holds 2.5 %."""
+    failed = data.draw(st.integers(0, tested))
+    low, high = number_failure_bounds(failed, tested)
+
+    def at_most(k: int, p: float) -> float:
+        return math.fsum(math.comb(tested, i) * p**i * (1 - p) ** (tested - i) for i in range(k + 1))
+
+    if failed < tested:
+        assert at_most(failed, high) == pytest.approx(0.025, rel=1e-6)
+    if failed:
+        assert 1 - at_most(failed - 1, low) == pytest.approx(0.025, rel=1e-6)
+
+
+@given(st.integers(1, 400), st.data())
+def test_one_more_failure_never_supports_more(tested: int, data: st.DataObject) -> None:
+    failed = data.draw(st.integers(0, tested - 1))
+    fewer, more = judge_failure_rate(failed, tested), judge_failure_rate(failed + 1, tested)
+    assert fewer.at_most <= more.at_most
+    assert fewer.supports_longer >= more.supports_longer
+    assert fewer.supports_longer == (fewer.at_most < 2)
+
+
+@pytest.mark.parametrize(
+    ("environment", "most"), [("office", 24), ("construction", 12), ("heavy-industrial", 12), ("school", None)]
+)
+def test_the_german_ceiling_by_place(environment: str, most: int | None) -> None:
+    """DGUV Vorschrift 3, table 1B: a year on sites, in production and workshops, two in offices; none for schools."""
+    rule = check_two_percent(1, 100, AREAS.get(Environment(environment)))
+    assert (rule.may_extend, rule.most_months) == (True, most)
+    assert check_two_percent(2, 100, AREAS.get(Environment(environment))).most_months is None
 
 
 @given(st.integers(1, 400), st.data())

@@ -10,7 +10,16 @@ from hypothesis import strategies as st
 
 from app.rules.equipment import Construction, Environment, ItemFacts, Kind, Supply, Use
 from app.rules.intervals import next_due, suggest_interval
-from app.rules.risks import LADDER_MONTHS, Level, RiskAnswers, suggest_by_risk, total_risk_points
+from app.rules.risks import (
+    LADDER_MONTHS,
+    QUESTIONS,
+    WORDS,
+    Level,
+    RiskAnswers,
+    list_risk_steps,
+    suggest_by_risk,
+    total_risk_points,
+)
 from app.rules.rulebooks import Status
 
 II = Construction.CLASS_II
@@ -108,3 +117,25 @@ def test_risk_points(wet: bool, flexed: bool, heats: bool, points: int, group: s
     """UK training pages: 2 for water, 2 for a flexed cord, 1 for heat or motor; A from 2, B 1, C 0."""
     found = total_risk_points(wet=wet, flexed=flexed, heats_or_has_motor=heats)
     assert (found.points, found.group) == (points, group)
+
+
+@given(answers, st.sampled_from(Environment), st.sampled_from(Use))
+def test_the_steps_end_where_the_suggestion_does(
+    given_answers: RiskAnswers, environment: Environment, use: Use
+) -> None:
+    advice = suggest_interval(ItemFacts(use=use), environment)
+    steps = list_risk_steps(advice, given_answers)
+    assert [step.question for step in steps] == list(QUESTIONS)
+    assert steps[-1].total == given_answers.total
+    assert steps[-1].months == suggest_by_risk(advice, given_answers).months
+    before = 0
+    for step in steps:
+        assert step.total - before == step.level.step
+        assert step.word.lower().endswith(WORDS[step.question][step.level.step + 1].lower())
+        before = step.total
+
+
+def test_answers_beyond_the_range_say_so() -> None:
+    advice = suggest_interval(ItemFacts(use=Use.IT), Environment.OFFICE)
+    mild = RiskAnswers(environment=Level.MILD, users=Level.MILD)
+    assert "already the end of the table's range" in suggest_by_risk(advice, mild).sentence

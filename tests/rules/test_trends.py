@@ -2,8 +2,11 @@
 
 from datetime import date, timedelta
 from decimal import Decimal
+from random import Random
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from app.rules.quantities import Unit
 from app.rules.trends import describe_trend, number_slopes
@@ -64,3 +67,47 @@ def test_one_wild_reading_does_not_turn_the_line() -> None:
     calm = describe_trend(history("0.10", "0.10", "0.60", "0.10", "0.10", "0.10"), Unit.OHM, at_most=Decimal("0.139"))
     assert calm is not None
     assert calm.slope == 0
+
+
+def test_readings_that_scatter_do_not_warn() -> None:
+    """The line meets the limit, but its interval holds slopes both ways: nothing is known about where it goes."""
+    trend = describe_trend(
+        history("0.10", "0.13", "0.11", "0.135"), Unit.OHM, at_most=Decimal("0.139"), next_visit_on=date(2026, 3, 1)
+    )
+    assert trend is not None and trend.meets_on is not None and trend.meets_on < date(2026, 3, 1)
+    assert (trend.sure, trend.warning) == (False, False)
+    assert "scatter too much" in trend.sentence
+
+
+def test_the_line_lies_within_its_range_and_turns_about_its_middle() -> None:
+    trend = describe_trend(history("0.10", "0.11", "0.13", "0.13"), Unit.OHM, at_most=Decimal("0.139"))
+    assert trend is not None
+    for year in range(2020, 2030):
+        low, high = trend.range_on(date(year, 1, 1))
+        assert low <= trend.value_on(date(year, 1, 1)) <= high
+    narrow, wide = (high - low for low, high in map(trend.range_on, (date(2023, 9, 1), date(2029, 9, 1))))
+    assert narrow < wide
+
+
+values = st.lists(st.decimals("0.01", "0.2", places=2), min_size=4, max_size=9)
+
+
+@given(values, st.decimals("0.01", "0.3", places=2))
+def test_a_lower_limit_is_met_no_later(readings: list[Decimal], limit: Decimal) -> None:
+    taken = history(*map(str, readings))
+    near = describe_trend(taken, Unit.OHM, at_most=limit)
+    far = describe_trend(taken, Unit.OHM, at_most=limit + Decimal("0.05"))
+    assert near is not None and far is not None
+    assert near.low <= near.slope <= near.high
+    if far.meets_on is not None:
+        assert near.meets_on is not None and near.meets_on <= far.meets_on
+
+
+@given(values, st.randoms())
+def test_the_order_in_which_readings_come_does_not_matter(readings: list[Decimal], luck: Random) -> None:
+    taken = history(*map(str, readings))
+    mixed = list(taken)
+    luck.shuffle(mixed)
+    assert describe_trend(taken, Unit.OHM, at_most=Decimal("0.2")) == describe_trend(
+        mixed, Unit.OHM, at_most=Decimal("0.2")
+    )

@@ -33,11 +33,11 @@ def test_failures_are_counted_by_group(browse_as: BrowseAs, world: World, desk: 
         record_item(deed, world.other_visit_id, world.other_item_ids[0], [LOOKED_AT, earth("0.1"), INSULATED])
     owner = browse_as(world.owner)
     page = owner.get("/evidence").text.replace("\u00a0", " ")
-    assert "1 failure in 3 tests over 3 years" in page
+    assert "1 failure in 3 tests of 3 items over 3 years" in page
     assert "1 of 2 failed" in page and "0 of 1 failed" in page  # the school and the brewery apart
     assert "not below 2 %" in owner.get("/evidence?view=two-percent").text
     mine = owner.get(f"/evidence?customer={world.other_customer_id}").text.replace("\u00a0", " ")
-    assert "0 failures in 1 test" in mine and "1 of 2 failed" not in mine
+    assert "0 failures in 1 test of 1 item" in mine and "1 of 2 failed" not in mine
 
 
 def test_what_is_older_does_not_count(browse_as: BrowseAs, world: World, desk: Desk, clock: Clock) -> None:
