@@ -6,8 +6,8 @@ Items keep the interval and reason they have; decisions made before this are in 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0007_interval_decisions"
-down_revision = "0006_rulebook_settings"
+revision = "0008_interval_decisions"
+down_revision = "0007_search_entries"
 
 
 def upgrade() -> None:
