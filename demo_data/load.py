@@ -9,6 +9,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -28,12 +29,14 @@ from app.actions import (
 from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
 from app.actions.invoices import change_draft, draft_invoice, issue_invoice, record_payment
+from app.actions.labels import add_label_sheet
 from app.actions.share_links import make_share_link
 from app.rules.customers import ContactDetails, CustomerDetails, PremisesDetails
 from app.rules.equipment import Environment, Kind
 from app.rules.firms import FirmDetails, LegalForm
 from app.rules.instruments import CalibrationDetails, InstrumentDetails
 from app.rules.items import EquipmentTypeDetails, ItemDetails, ItemState
+from app.rules.label_sheets import Dots, Feed, LabelSheetDetails
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.rulebooks import rulebook_named
 from app.rules.visits import Booking, NotTested
@@ -137,6 +140,10 @@ def _set_up(demo: Demo) -> None:
         for each in others:
             demo.staff[each.name] = people.add_person(deed, each, demo.password)
         _agree(deed, None, told["prices"])
+        for labels in told["labels"]:
+            words = {"feed": Feed(labels["feed"]), "dots": Dots(labels["dots"])}
+            lengths = {name: Decimal(str(value)) for name, value in labels.items() if name.endswith("_mm")}
+            add_label_sheet(deed, LabelSheetDetails(**labels | lengths | words), demo.settings.public_address)
         for name, kind in demo.types.items():
             demo.type_ids[name] = equipment_types.add_equipment_type(deed, EquipmentTypeDetails(name, kind.facts)).id
         for each in told["instruments"]:

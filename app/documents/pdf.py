@@ -8,6 +8,7 @@ import gc
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from decimal import Decimal
 from functools import cache
 from pathlib import Path
 from types import MethodType
@@ -83,6 +84,23 @@ def to_pdf(paper: str, data: Mapping[str, Any], *, logo_png: bytes | None = None
     return pdf
 
 
+def label_pdf_from(data: Mapping[str, Any]) -> bytes:
+    """Draw labels or their test page from what labels_from or label_test_page_from gave.
+
+    A plain PDF: it goes to the printer and is not kept, so it is no PDF/A.
+    """
+    width, height = Decimal(data["width"]), Decimal(data["height"])
+    with _one_at_a_time, _no_collecting():
+        html = _environment().get_template("labels/page.html").render(paper=data)
+        sheet, fonts = _style("labels", shared=False)
+        size = weasyprint.CSS(
+            string=f"@page {{ size: {width}mm {height}mm; margin: 0 }} .page {{ height: {height}mm }}"
+        )
+        source = weasyprint.HTML(string=html, url_fetcher=OwnAssets({}), base_url="app:")
+        pdf: bytes = source.render(stylesheets=[sheet, size], font_config=fonts).write_pdf()
+    return pdf
+
+
 @contextmanager
 def _no_collecting() -> Iterator[None]:
     """Hold back the search for circular garbage: a drawing makes a million objects and none of it, so it costs a third
@@ -102,11 +120,12 @@ def _pictures() -> dict[str, bytes]:
 
 
 @cache
-def _style(paper: str) -> tuple[weasyprint.CSS, FontConfiguration]:
+def _style(paper: str, shared: bool = True) -> tuple[weasyprint.CSS, FontConfiguration]:
     """Read a paper's style sheets and unpack the fonts once; both serve every later drawing."""
     fonts = FontConfiguration()
     files = {name: (_FONTS / name).read_bytes() for name in _FACES}
-    text = (_TEMPLATES / "shared.css").read_text("utf-8") + (_TEMPLATES / paper / "style.css").read_text("utf-8")
+    text = (_TEMPLATES / "shared.css").read_text("utf-8") if shared else ""
+    text += (_TEMPLATES / paper / "style.css").read_text("utf-8")
     sheet = weasyprint.CSS(string=text, url_fetcher=OwnAssets(files), font_config=fonts, base_url="app:")
     return sheet, fonts
 

@@ -41,9 +41,9 @@ class ContactRow(Base):
     email: Mapped[str]
 
 
-def get_customer(session: Session, customer_id: int) -> CustomerRow:
-    """Raises Missing."""
-    row = session.get(CustomerRow, customer_id)
+def get_customer(session: Session, customer_id: int, locked: bool = False) -> CustomerRow:
+    """Raises Missing. locked: nobody else takes the row until the transaction ends."""
+    row = session.get(CustomerRow, customer_id, with_for_update=locked or None)
     if row is None:
         raise Missing("customer")
     return row

@@ -10,6 +10,7 @@ from app.rules.items import ItemDetails, ItemState
 from app.store.customers import CustomerRow
 from app.store.database import STRICT, Base, Missing
 from app.store.equipment_types import EquipmentTypeRow, FactsColumns
+from app.store.number_runs import list_number_runs
 from app.store.premises import LocationRow, PremisesRow
 
 
@@ -94,7 +95,9 @@ def find_item_by_number(session: Session, customer_id: int, number: str) -> Item
 
 
 def list_item_numbers(session: Session, customer_id: int) -> list[str]:
-    return list(session.scalars(select(ItemRow.number).where(ItemRow.customer_id == customer_id)))
+    """The numbers in use at a customer, and the last of each run that was printed ahead: the next free one is after."""
+    taken = list(session.scalars(select(ItemRow.number).where(ItemRow.customer_id == customer_id)))
+    return taken + [run.last_number for run in list_number_runs(session, customer_id)]
 
 
 def list_items(

@@ -11,6 +11,8 @@ from app.store import (
     invoices,
     items,
     journal,
+    label_sheets,
+    number_runs,
     people,
     premises,
     prices,
@@ -38,6 +40,8 @@ NOUNS = (
     invoices,
     share_links,
     searches,
+    label_sheets,
+    number_runs,
     journal,
 )
 metadata = Base.metadata

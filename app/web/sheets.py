@@ -11,6 +11,7 @@ from app.actions.items import add_item, move_item
 from app.actions.premises import add_location
 from app.actions.visits import add_to_visit
 from app.rules.items import ItemDetails, next_number
+from app.rules.labels import parse_label_address
 from app.rules.verdicts import Mistakes
 from app.rules.visits import VisitState, may_finish
 from app.store.equipment_types import get_equipment_type, list_equipment_types
@@ -63,9 +64,14 @@ def show_sheet(request: Request, session: Reading, asked: Asked, visit_id: int) 
 def show_found(request: Request, session: Reading, asked: Asked, visit_id: int) -> Response:
     """Go to the item with this number, or whose number ends so; else say what there is and offer to add it."""
     visit = get_visit(session, visit_id)
-    number = asked.text("number", most=60).upper()
+    number = asked.text("number", most=400).upper()
+    scanned = parse_label_address(number)
+    if scanned is not None and scanned.customer_id == visit.customer_id:
+        number = scanned.number
     if not number:
         return go(f"/visits/{visit.id}/sheet")
+    if scanned is not None and scanned.customer_id != visit.customer_id:
+        return page(request, "readings/strange_label.html", visit=visit, number=scanned.number, digits_only=False)
     rows = list_visit_items(session, visit.id)
     found = _matches(rows, number)
     if len(found) == 1:
