@@ -14,7 +14,7 @@ from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page, pdf
 routes = APIRouter()
 LENGTHS = ("width_mm", "height_mm", "left_mm", "top_mm", "gap_across_mm", "gap_down_mm", "inset_mm")
 CHOICES = {
-    "feed": [(each.value, each.word.capitalize()) for each in Feed],
+    "feed": [(each.value, each.word[0].upper() + each.word[1:]) for each in Feed],
     "codes": [(each.value, each.word[0].upper() + each.word[1:]) for each in Codes],
     "dots": [(each.value, each.word) for each in Dots],
 }

@@ -32,7 +32,7 @@ def codes_of(pdf: bytes, dpi: int = DPI) -> list[SeenCode]:
     """Every code on every page, in the order of the labels: down the rows, then along them."""
     found = []
     for number, picture in enumerate(pictures_of(pdf, dpi)):
-        for code in zxingcpp.read_barcodes(picture, formats=(QR, BARS)):
+        for code in zxingcpp.read_barcodes(picture):
             corner, across = code.position.top_left, code.position.top_right
             mm = dpi / 25.4
             seen = (corner.x / mm, corner.y / mm, (across.x - corner.x) / mm)

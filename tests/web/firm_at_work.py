@@ -22,6 +22,7 @@ from app.actions import (
     house_limits,
     instruments,
     invoices,
+    labels,
     people,
     prices,
     readings,
@@ -34,6 +35,7 @@ from app.rules.checks import Check
 from app.rules.customers import ContactDetails
 from app.rules.entries import Entry
 from app.rules.house_limits import HouseLimitDetails
+from app.rules.label_sheets import Feed, LabelSheetDetails
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.quantities import Unit
 from app.rules.uncertainties import MeasuringRange
@@ -97,6 +99,8 @@ class FirmAtWork:
             method == "POST" or not path.endswith("}")
         ):
             ids["invoice_id"] = self.draft_id
+        if path.endswith("/labels.pdf"):
+            path += "?sheet={label_sheet_id}&item={item_id}"
         if path.startswith("/customers/"):
             ids["agreement_id"] = ids["customer_agreement_id"]
         return path.format(**ids)
@@ -128,6 +132,9 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         own_limit = house_limits.set_house_limit(deed, HouseLimitDetails(check, Decimal(5), "Damp", desk.today))
         ranges = MeasuringRange(check, unit, Decimal(0), Decimal(200), Decimal(5), Decimal(2), Decimal("0.01"))
         entered = instruments.add_range(deed, world.instrument_id, ranges)
+        kept = LabelSheetDetails("Roll", Feed.ROLL, Decimal(50), Decimal(25))
+        label_sheet = labels.add_label_sheet(deed, kept, desk.public_address)
+        number_run = labels.reserve_numbers(deed, world.customer_id, 10)
         visits.start_visit(deed, world.visit_id)
     issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
     certificate_id = certificates.issue_certificate(desk, world.office, issued_visit)
@@ -144,6 +151,9 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "rulebook_id": "en-50699",
         "house_limit_id": own_limit.id,
         "range_id": entered.id,
+        "label_sheet_id": label_sheet.id,
+        "number_run_id": number_run.id,
+        "number": "0001",
         "customer_id": world.customer_id,
         "contact_id": contact.id,
         "premises_id": world.premises_id,

@@ -12,7 +12,12 @@ from app.web.access import ACCESS, EVERYBODY, STATELESS, find_roles
 from tests.web.firm_at_work import STAFF, STRANGERS, FirmAtWork
 
 #: Pages that send a signed-in person home, and a search that leads to what it found.
-LEADS_ELSEWHERE = {"/sign-in": "/", "/set-up": "/", "/visits/{visit_id}/find": "/visits/"}
+LEADS_ELSEWHERE = {
+    "/sign-in": "/",
+    "/set-up": "/",
+    "/visits/{visit_id}/find": "/visits/",
+    "/L/{customer_id}/{number}": "/visits/",
+}
 
 
 def leads_to_sign_in(location: str) -> bool:
@@ -109,7 +114,7 @@ def test_the_list_itself_keeps_money_and_the_firm_where_they_belong() -> None:
         elif re.search(r"invoice|prices|share-link|certificate", path) and head != "s":
             assert allowed == {Role.OWNER, Role.OFFICE}, path
         elif allowed == EVERYBODY:
-            assert head in ("health", "robots.txt", "set-up", "sign-in", "s", "check"), path
+            assert head in ("health", "robots.txt", "set-up", "sign-in", "s", "check", "L"), path
 
 
 @pytest.mark.parametrize(
