@@ -1,25 +1,22 @@
 """One search box over customers, premises, items, visits, papers and instruments, as far as the person may see them."""
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
-from urllib.parse import urlsplit
 
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
+from app.rules.labels import describe_label_address, parse_label_address
 from app.rules.people import Person, Role
 from app.rules.searches import WITHOUT_MONEY, Subject, list_search_words, parse_search
 from app.store.searches import list_beginning_with, list_exact, list_named
 from app.web.filters import show_day
-from app.web.kit import Asked, Reading, TheDesk, ThePerson, go, page
+from app.web.kit import Asked, Reading, ThePerson, go, page
 
 routes = APIRouter()
 #: So many of one kind on the page, and while somebody types.
 MOST, FEW = 25, 5
-#: What a label's code holds: the address of an item.
-ITEM_ADDRESS = re.compile(r"/items/([1-9][0-9]{0,9})")
 
 
 @dataclass(frozen=True)
@@ -73,11 +70,11 @@ LINES: dict[Subject, Callable[[Any], Line]] = {
 
 
 @routes.get("/find")
-def show_found(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
+def show_found(request: Request, session: Reading, person: ThePerson, asked: Asked) -> Response:
     """What was found. A scanned label, and a number that only one thing has, open it at once."""
     search = asked.text("q", most=400)
-    if path := _scanned(search, desk.public_address, request.url.netloc):
-        return go(path)
+    if label := parse_label_address(search):
+        return go(describe_label_address("", label.customer_id, label.number))
     exact = list_exact(session, "".join(list_search_words(search)), _subjects(person), 2)
     if len(exact) == 1:
         ((subject, row_id),) = exact
@@ -95,16 +92,6 @@ def part_results(request: Request, session: Reading, person: ThePerson, asked: A
 
 def _subjects(person: Person) -> Sequence[Subject]:
     return tuple(Subject) if person.role != Role.TECHNICIAN else WITHOUT_MONEY
-
-
-def _scanned(text: str, *hosts: str) -> str:
-    """The path of an item's label that was scanned, if it is one of ours."""
-    try:
-        address = urlsplit(text.strip())
-    except ValueError:  # no address at all
-        return ""
-    ours = {urlsplit(host).netloc or host for host in hosts}
-    return address.path if address.netloc in ours and ITEM_ADDRESS.fullmatch(address.path) else ""
 
 
 def _groups(session: Session, person: Person, search: str, most: int) -> list[Group]:

@@ -46,18 +46,16 @@ def test_a_technician_finds_no_papers_with_money(browse_as: BrowseAs, world: Wor
 @pytest.mark.parametrize(
     ("scanned", "opens"),
     [
-        ("http://testserver/items/2", True),
-        (" http://testserver/items/2\r", True),
-        ("http://elsewhere.example/items/2", False),
-        ("http://testserver/settings", False),
-        ("http://testserver/items/2/../../settings", False),
-        ("//testserver/items/2", True),
-        ("http://[", False),
+        ("HTTPS://OFFICE.TARN-ALDER.EXAMPLE/L/1/0002", "/L/1/0002"),
+        (" /l/1/0002\r", "/L/1/0002"),
+        ("https://elsewhere.example/settings", None),
+        ("/L/1/../../settings", None),
+        ("http://[", None),
     ],
 )
 def test_a_scanned_label_opens_its_item_and_nothing_else(
-    browse_as: BrowseAs, world: World, scanned: str, opens: bool
+    browse_as: BrowseAs, world: World, scanned: str, opens: str | None
 ) -> None:
     answer = browse_as(world.technician).get("/find", params={"q": scanned})
-    assert (answer.status_code == 303 and answer.headers["location"] == "/items/2") is opens
-    assert answer.status_code in (200, 303)
+    assert answer.headers.get("location") == opens
+    assert answer.status_code == (303 if opens else 200)

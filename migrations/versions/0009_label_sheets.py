@@ -6,8 +6,8 @@ Both are new tables; nothing that is there changes.
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0007_label_sheets"
-down_revision = "0006_rulebook_settings"
+revision = "0009_label_sheets"
+down_revision = "0008_interval_decisions"
 
 LENGTHS = (
     "width_mm", "height_mm", "left_mm", "top_mm", "gap_across_mm", "gap_down_mm", "inset_mm", "shift_right_mm",
