@@ -15,6 +15,7 @@ from app.settings import Settings
 from app.store.database import Database
 from app.web import (
     api,
+    calibrations,
     certificates,
     contacts,
     customers,
@@ -24,6 +25,7 @@ from app.web import (
     health,
     home,
     house_limits,
+    instrument_ranges,
     instruments,
     intervals,
     invoice_lines,
@@ -42,6 +44,7 @@ from app.web import (
     premises,
     prices,
     readings,
+    reference_checks,
     rulebooks,
     searches,
     set_up,
@@ -76,6 +79,9 @@ NOUNS = (
     label_sheets,
     equipment_types,
     instruments,
+    calibrations,
+    instrument_ranges,
+    reference_checks,
     rulebooks,
     house_limits,
     one_off_checks,

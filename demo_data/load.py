@@ -34,7 +34,7 @@ from app.actions.share_links import make_share_link
 from app.rules.customers import ContactDetails, CustomerDetails, PremisesDetails
 from app.rules.equipment import Environment, Kind
 from app.rules.firms import FirmDetails, LegalForm
-from app.rules.instruments import CalibrationDetails, InstrumentDetails
+from app.rules.instruments import InstrumentDetails
 from app.rules.items import EquipmentTypeDetails, ItemDetails, ItemState
 from app.rules.label_sheets import Dots, Feed, LabelSheetDetails
 from app.rules.people import Person, PersonDetails, Role
@@ -48,6 +48,7 @@ from app.store.invoices import get_invoice
 from app.store.items import list_items
 from app.store.readings import count_progress, list_visit_items
 from demo_data.files import DemoType, read_toml, read_types
+from demo_data.instruments import calibrate, check_monthly
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
 from demo_data.readings import invent_entries
 
@@ -151,20 +152,8 @@ def _set_up(demo: Demo) -> None:
                 deed, InstrumentDetails(each["name"], each["serial"], each["make"], each["model"])
             )
             demo.instruments.append(row.id)
-    _calibrate(demo, told["instruments"])
-
-
-def _calibrate(demo: Demo, told: list[dict[str, Any]]) -> None:
-    for instrument_id, each in zip(demo.instruments, told, strict=True):
-        last = demo.today + timedelta(days=each["good_for_days"] - 364)
-        for years_ago in range(YEARS + 1, -1, -1):
-            day = last - timedelta(days=364 * years_ago)
-            demo.go_to(day, 12)
-            number = f"BC-{day:%y}-{instrument_id:02d}{years_ago}"
-            with demo.desk.doing(demo.office) as deed:
-                instruments.add_calibration(
-                    deed, instrument_id, CalibrationDetails(day, day + timedelta(days=364), number, each["laboratory"])
-                )
+    calibrate(demo, told["instruments"], YEARS)
+    check_monthly(demo)
 
 
 def _agree(deed: Any, customer_id: int | None, told: dict[str, Any]) -> None:

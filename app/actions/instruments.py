@@ -1,5 +1,6 @@
-"""Instruments and their calibrations."""
+"""Instruments, their calibrations with the certificates as files, and their functions and ranges."""
 
+from app.actions.calibration_files import certificate_file_from
 from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
 from app.rules.instruments import (
     CalibrationDetails,
@@ -11,7 +12,15 @@ from app.rules.instruments import (
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Mistakes
 from app.store.database import Missing
-from app.store.instruments import CalibrationRow, InstrumentRow, RangeRow, get_instrument, list_instruments
+from app.store.instruments import (
+    CalibrationFileRow,
+    CalibrationRow,
+    InstrumentRow,
+    RangeRow,
+    get_calibration,
+    get_instrument,
+    list_instruments,
+)
 
 
 def add_instrument(deed: Deed, details: InstrumentDetails) -> InstrumentRow:
@@ -36,21 +45,43 @@ def change_instrument(
     return row
 
 
-def add_calibration(deed: Deed, instrument_id: int, details: CalibrationDetails) -> CalibrationRow:
-    """Enter a calibration. Raises Mistakes."""
+def add_calibration(
+    deed: Deed, instrument_id: int, details: CalibrationDetails, content: bytes = b""
+) -> CalibrationRow:
+    """Enter a calibration, with its certificate as a file where there is one. Raises Mistakes."""
     row = get_instrument(deed.session, instrument_id)
-    if mistakes := check_calibration(details, deed.today):
+    mistakes, kept = check_calibration(details, deed.today), None
+    try:
+        kept = certificate_file_from(content) if content else None
+    except ValueError as problem:
+        mistakes["file"] = str(problem)
+    if mistakes:
         raise Mistakes(mistakes)
     calibration = CalibrationRow(instrument_id=row.id, **columns_of(details))
     deed.session.add(calibration)
     deed.session.flush()
+    if kept:
+        _keep(deed, calibration, kept)
     deed.session.expire(row, ["calibrations"])
-    deed.note(
-        "instrument",
-        row.id,
-        f"Entered calibration {details.certificate_number}, good until {say_day(details.good_until)}.",
-    )
+    held = f"good until {say_day(details.good_until)}" if details.passed else "failed as found"
+    with_file = ", with its file" if kept else ""
+    deed.note("instrument", row.id, f"Entered calibration {details.certificate_number}, {held}{with_file}.")
     return calibration
+
+
+def add_calibration_file(deed: Deed, instrument_id: int, calibration_id: int, content: bytes) -> CalibrationRow:
+    """Keep the file of a calibration that is on record, in place of the one there is. Raises Mistakes."""
+    row = get_calibration(deed.session, instrument_id, calibration_id)
+    if not content:
+        raise Mistakes({"file": "Choose the file first."})
+    try:
+        kept = certificate_file_from(content)
+    except ValueError as problem:
+        raise Mistakes({"file": str(problem)}) from problem
+    again = "Replaced" if row.file else "Added"
+    _keep(deed, row, kept)
+    deed.note("instrument", instrument_id, f"{again} the file of calibration {row.certificate_number}.")
+    return row
 
 
 def add_range(deed: Deed, instrument_id: int, details: MeasuringRange) -> RangeRow:
@@ -83,3 +114,12 @@ def _check(deed: Deed, details: InstrumentDetails, row: InstrumentRow | None) ->
             mistakes["serial"] = f"{other.name} has this serial number already."
     if mistakes:
         raise Mistakes(mistakes)
+
+
+def _keep(deed: Deed, row: CalibrationRow, kept: tuple[str, bytes]) -> None:
+    media_type, content = kept
+    file = row.file or CalibrationFileRow(calibration_id=row.id)
+    file.media_type, file.content, file.size_bytes, file.added_at = media_type, content, len(content), deed.now
+    deed.session.add(file)
+    deed.session.flush()
+    deed.session.expire(row, ["file"])

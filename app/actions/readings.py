@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from app.actions.deeds import Deed, check_version, say_day
 from app.actions.items import interval_months_of
+from app.actions.visit_instruments import check_instrument_fit
 from app.rules.advice import Severity
 from app.rules.checks import Check
 from app.rules.intervals import next_due
@@ -37,11 +38,15 @@ def record_item(
 ) -> ItemVerdict:
     """Record everything entered for an item, judge it, and move its state and next due date along.
 
-    Raises Mistakes, by check, for entries that a failed or undecided check before them has locked.
+    Raises Mistakes, by check, for entries that a failed or undecided check before them has locked. Refuses more than
+    the visual inspection while the visit's instrument is not fit for use and the owner has not allowed it.
 
     A repeated saving replaces the earlier one until the visit is finished; the journal keeps both sentences.
     """
     row = _open_row(deed, visit_id, item_id, version)
+    if any(entry.check is not Check.VISUAL for entry in entries):
+        # Looking at an item needs no instrument; everything else does, each time that it is saved.
+        check_instrument_fit(deed, row.visit)
     item = row.item
     judging = facts_for_judging_item(row, item.own_checks, after_repair)
     facts = item.facts
@@ -61,11 +66,15 @@ def record_item(
     row.rulebook_id, row.rulebook_version = verdict.rulebook_id, verdict.rulebook_version
     row.not_tested, row.not_tested_note, row.note = "", "", note.strip()
     row.tested_at, row.tested_on, row.tested_by_id = deed.now, deed.today, deed.doer.id
+    # A reading saved again as it was keeps the instrument that it was measured with.
+    measured_with = {_measured(each): each.instrument_id for each in row.readings if each.instrument_id}
     row.readings = []
     deed.session.flush()
     parts = [part for judged in verdict.checks for part in (judged.parts or (judged,))]
     for position, part in enumerate(parts):
-        row.readings.append(_reading_row(deed, row, position, part))
+        reading = _reading_row(deed, row, position, part)
+        reading.instrument_id = measured_with.get(_measured(reading), reading.instrument_id)
+        row.readings.append(reading)
     _settle_item(deed, row, item, verdict, remedy)
     repaired = " after a repair" if after_repair else ""
     deed.note("item", item.id, f"Recorded item {item.number}{repaired}: {verdict.verdict.word}.")
@@ -97,6 +106,10 @@ def _open_row(deed: Deed, visit_id: int, item_id: int, version: int | None) -> V
         raise Refused("Readings are recorded while the visit is under way; this one is " + row.visit.state + ".")
     check_version(row, version, "this item")
     return row
+
+
+def _measured(row: ReadingRow) -> tuple[object, ...]:
+    return row.check, row.point, row.multiple, row.phase_deg, row.value, row.unit, row.bound
 
 
 def _reading_row(deed: Deed, row: VisitItemRow, position: int, judged: CheckVerdict) -> ReadingRow:

@@ -1,11 +1,12 @@
 """Booking, starting, finishing and cancelling visits, and adding items to one under way."""
 
 from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
+from app.actions.visit_instruments import allow_instrument, check_instrument_fit
 from app.rules.house_limits import list_house_limits_on
 from app.rules.items import ItemState
 from app.rules.quantities import describe_number
 from app.rules.verdicts import Mistakes, Refused
-from app.rules.visits import LEAD_MOST, Booking, Method, VisitState, may_finish, may_move, may_use_instrument
+from app.rules.visits import LEAD_MOST, Booking, Method, VisitState, may_finish, may_move
 from app.store.equipment_types import facts_columns
 from app.store.firms import get_firm
 from app.store.house_limits import list_house_limits_for
@@ -14,11 +15,14 @@ from app.store.items import ItemRow, get_item, list_items
 from app.store.people import get_person
 from app.store.premises import get_premises
 from app.store.readings import VisitItemRow, count_progress, find_visit_item
+from app.store.visit_instruments import list_instrument_worries
 from app.store.visits import VisitRow, get_visit
 
 
-def book_visit(deed: Deed, booking: Booking) -> VisitRow:
-    """Book a visit. Raises Mistakes; refuses an instrument out of calibration on that day without a reason."""
+def book_visit(deed: Deed, booking: Booking, allow_reason: str = "") -> VisitRow:
+    """Book a visit. Raises Mistakes. An instrument that is not fit on that day can be booked, and the visit then waits
+    for a calibration or for the owner; allow_reason is the owner's, who allows it at once.
+    """
     premises = get_premises(deed.session, booking.premises_id)
     _check_booking(deed, booking)
     row = VisitRow(
@@ -26,12 +30,15 @@ def book_visit(deed: Deed, booking: Booking) -> VisitRow:
     )
     deed.session.add(row)
     deed.session.flush()
+    _allow_at_booking(deed, row, allow_reason)
     deed.note("visit", row.id, f"Booked {premises.customer.name}, {premises.name} for {say_day(row.booked_on)}.")
     return row
 
 
-def change_booking(deed: Deed, visit_id: int, booking: Booking, version: int | None = None) -> VisitRow:
-    """Change a visit that has not started. Raises Mistakes."""
+def change_booking(
+    deed: Deed, visit_id: int, booking: Booking, version: int | None = None, allow_reason: str = ""
+) -> VisitRow:
+    """Change a visit that has not started. Raises Mistakes. allow_reason is as for a new booking."""
     row = get_visit(deed.session, visit_id)
     check_version(row, version, "this visit")
     if row.state != VisitState.BOOKED:
@@ -40,20 +47,26 @@ def change_booking(deed: Deed, visit_id: int, booking: Booking, version: int | N
         raise Refused("A booking keeps its premises. Cancel this one and book another.")
     _check_booking(deed, booking)
     fill(row, booking)
+    deed.session.flush()
+    deed.session.expire(row, ["instrument"])
+    _allow_at_booking(deed, row, allow_reason)
     deed.note("visit", row.id, f"Changed the booking: {say_day(row.booked_on)}.")
     return row
 
 
-def start_visit(deed: Deed, visit_id: int, instrument_reason: str = "") -> VisitRow:
-    """Start a visit: put every item of the premises on its list, and fix the rulebook it is judged by."""
+def start_visit(deed: Deed, visit_id: int, allow_reason: str = "") -> VisitRow:
+    """Start a visit: put every item of the premises on its list, and fix the rulebook it is judged by.
+
+    Refuses an instrument that is not fit for use unless the owner has allowed it, or does so now with allow_reason.
+    """
     row = get_visit(deed.session, visit_id)
     if sentence := may_move(VisitState(row.state), VisitState.UNDER_WAY):
         raise Refused(sentence)
     if row.booked_on > deed.today:
         raise Refused(f"This visit is booked for {say_day(row.booked_on)}. Change the booking to start it today.")
-    row.instrument_reason = instrument_reason.strip() or row.instrument_reason
-    if sentence := may_use_instrument(row.instrument.good_until, deed.today, row.instrument_reason):
-        raise Refused(sentence)
+    if allow_reason.strip() and list_instrument_worries(deed.session, row, deed.today):
+        allow_instrument(deed, visit_id, allow_reason)
+    check_instrument_fit(deed, row)
     row.state, row.started_at = VisitState.UNDER_WAY.value, deed.now
     _fix_judging(deed, row)
     for item in list_items(deed.session, row.premises_id):
@@ -127,6 +140,11 @@ def cancel_visit(deed: Deed, visit_id: int, reason: str) -> VisitRow:
     return row
 
 
+def _allow_at_booking(deed: Deed, row: VisitRow, reason: str) -> None:
+    if reason.strip() and list_instrument_worries(deed.session, row, max(row.booked_on, deed.today)):
+        allow_instrument(deed, row.id, reason)
+
+
 def _fix_judging(deed: Deed, row: VisitRow) -> None:
     """Fix what the visit is judged by: the customer's own rulebook and decision rule, else the firm's; house limits."""
     firm, customer = get_firm(deed.session), row.customer
@@ -157,8 +175,6 @@ def _check_booking(deed: Deed, booking: Booking) -> None:
     instrument = get_instrument(deed.session, booking.instrument_id)
     if not instrument.active:
         raise Mistakes({"instrument_id": f"{instrument.name} is no longer used."})
-    if sentence := may_use_instrument(instrument.good_until, booking.booked_on, booking.instrument_reason):
-        raise Refused(sentence)
 
 
 def _add(deed: Deed, visit: VisitRow, item: ItemRow) -> VisitItemRow:

@@ -1,11 +1,14 @@
 """What is kept about an instrument and its calibrations."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from app.rules.checks import UNITS
 from app.rules.uncertainties import MeasuringRange
+
+#: Coverage factors that certificates and specifications use: 1 is a standard uncertainty, 2 is usual, 3 nearly all.
+COVERAGE_LEAST, COVERAGE_MOST = Decimal(1), Decimal(4)
 
 
 @dataclass(frozen=True)
@@ -51,18 +54,6 @@ def check_calibration(details: CalibrationDetails, today: date) -> dict[str, str
     return mistakes
 
 
-def next_doubt(calibrations: Sequence[tuple[date, bool]]) -> tuple[date | None, date] | None:
-    """The span of days whose records are in doubt after the newest failed calibration, or nothing.
-
-    calibrations are (day, passed). The span begins with the day of the last good one before (None: from the first
-    record on) and ends with the day of the failure.
-    """
-    failed = max((day for day, passed in calibrations if not passed), default=None)
-    if failed is None:
-        return None
-    return max((day for day, passed in calibrations if passed and day < failed), default=None), failed
-
-
 def check_range(details: MeasuringRange) -> dict[str, str]:
     """What is wrong with a range of an instrument, by field name."""
     mistakes = {}
@@ -70,8 +61,10 @@ def check_range(details: MeasuringRange) -> dict[str, str]:
         mistakes["unit"] = f"The {details.check.word} is measured in {UNITS[details.check].symbol} or a multiple of it."
     if details.most <= details.least:
         mistakes["most"] = "The range must end above where it begins."
-    if details.percent == 0 and details.digits == 0:
-        mistakes["percent"] = "Give the uncertainty: so many per cent of the reading, so many digits, or both."
-    if details.resolution <= 0:
+    if details.percent == 0 and details.digits == 0 and details.absolute == 0:
+        mistakes["percent"] = "Give the uncertainty: per cent of the reading, digits, a fixed amount, or more than one."
+    if details.digits > 0 and details.resolution <= 0:
         mistakes["resolution"] = "Give what one digit stands for, such as 0.01."
+    if not COVERAGE_LEAST <= details.coverage <= COVERAGE_MOST:
+        mistakes["coverage"] = f"The coverage factor is a number from {COVERAGE_LEAST} to {COVERAGE_MOST}; 2 is usual."
     return mistakes

@@ -7,17 +7,20 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from app.rules.checks import Check
-from app.rules.quantities import Reading, Unit, convert_number, number_rounded
+from app.rules.quantities import Reading, Unit, convert_number, describe_number, number_rounded
 
 # EN 61557-16:2015 allows the instruments of this work up to 30 % of the reading.
 OPERATING_UNCERTAINTY = Decimal("0.3")
+# An expanded uncertainty is told for k = 2, about 95 % (JCGM 100:2008, 6.2 and 6.3).
+USUAL_COVERAGE = Decimal(2)
 
 
 @dataclass(frozen=True)
 class MeasuringRange:
-    """One function and range of an instrument: uncertainty percent of the reading plus digits of the resolution.
+    """One function and range of an instrument: uncertainty percent of the reading, plus digits of the resolution, plus
+    a fixed amount.
 
-    least, most and resolution are in unit; what comes out is taken as an expanded uncertainty (k = 2).
+    least, most, resolution and absolute are in unit. coverage is the factor k for which the uncertainty is told.
     """
 
     check: Check
@@ -27,11 +30,52 @@ class MeasuringRange:
     percent: Decimal
     digits: Decimal
     resolution: Decimal
+    absolute: Decimal = Decimal(0)
+    coverage: Decimal = USUAL_COVERAGE
 
 
 def number_uncertainty(reading: Decimal, percent: Decimal, digits: Decimal, resolution: Decimal) -> Decimal:
     """Give the uncertainty of a reading: so many percent of it plus so many digits of the resolution."""
     return reading * percent / 100 + digits * resolution
+
+
+def number_range_uncertainty(each: MeasuringRange, value: Decimal) -> Decimal:
+    """Give the expanded uncertainty (k = 2) of a value of a range, in the range's unit."""
+    told = number_uncertainty(value, each.percent, each.digits, each.resolution) + each.absolute
+    return told if each.coverage == USUAL_COVERAGE else number_rounded(told * USUAL_COVERAGE / each.coverage, 9)
+
+
+def describe_range_uncertainty(each: MeasuringRange) -> str:
+    """Describe how the uncertainty of a range is told: "2 % of the reading + 5 digits of 0.01 Ω"."""
+    symbol = each.unit.symbol
+    parts = [
+        f"{describe_number(each.percent)} % of the reading" if each.percent else "",
+        f"{describe_number(each.digits)} {'digit' if each.digits == 1 else 'digits'} of "
+        f"{describe_number(each.resolution)} {symbol}"
+        if each.digits
+        else "",
+        f"{describe_number(each.absolute)} {symbol}" if each.absolute else "",
+    ]
+    return " + ".join(part for part in parts if part)
+
+
+def describe_range_example(each: MeasuringRange) -> str:
+    """Work the uncertainty of one reading of the range, in numbers: half of its end, but not below its beginning."""
+    symbol = each.unit.symbol
+    value = max(each.most / 2, each.least)
+    told = number_uncertainty(value, each.percent, each.digits, each.resolution) + each.absolute
+    parts = [
+        f"{describe_number(value)} × {describe_number(each.percent)} / 100" if each.percent else "",
+        f"{describe_number(each.digits)} × {describe_number(each.resolution)}" if each.digits else "",
+        describe_number(each.absolute) if each.absolute else "",
+    ]
+    worked = " + ".join(part for part in parts if part) + " = " if each.percent or each.digits else ""
+    sentence = f"At {describe_number(value)} {symbol}: {worked}±\u00a0{describe_number(told)} {symbol}"
+    if each.coverage == USUAL_COVERAGE:
+        return f"{sentence} (k = 2)."
+    expanded = describe_number(number_range_uncertainty(each, value))
+    k = describe_number(each.coverage)
+    return f"{sentence} for k = {k}, so × 2 / {k} = ±\u00a0{expanded} {symbol} for k = 2."
 
 
 def number_reading_uncertainty(ranges: Iterable[MeasuringRange], check: Check, reading: Reading) -> Decimal | None:
@@ -45,8 +89,7 @@ def number_reading_uncertainty(ranges: Iterable[MeasuringRange], check: Check, r
             continue
         value = convert_number(reading.value, reading.unit, each.unit)
         if each.least <= value <= each.most:
-            own = number_uncertainty(value, each.percent, each.digits, each.resolution)
-            found.append(convert_number(own, each.unit, reading.unit))
+            found.append(convert_number(number_range_uncertainty(each, value), each.unit, reading.unit))
     return min(found, default=None)
 
 

@@ -42,7 +42,6 @@ class Booking:
     booked_on: date
     booked_time: time | None = None
     note: str = ""
-    instrument_reason: str = ""
 
 
 #: A test lead with more resistance than this is broken or was measured wrongly (ohms; our own bound).
@@ -112,18 +111,4 @@ def may_finish(progress: Progress) -> str | None:
     return (
         f"{progress.left} of {progress.items} items {'is' if progress.left == 1 else 'are'} still open: "
         f"{', '.join(parts)}. Test them, or record why each was not tested."
-    )
-
-
-def may_use_instrument(good_until: date | None, on: date, reason: str) -> str | None:
-    """Say why an instrument may not be used on a day, or nothing. Out of calibration needs a written reason."""
-    if good_until is not None and good_until >= on:
-        return None
-    if reason.strip():
-        return None
-    if good_until is None:
-        return "This instrument has no calibration on record that it passed. Enter one, or say why it is used without."
-    return (
-        f"The calibration of this instrument ran out on {good_until.day} {good_until:%B %Y}. "
-        "Choose another instrument, or give a reason, which the certificate prints."
     )

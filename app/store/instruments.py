@@ -1,9 +1,9 @@
-"""Instruments and their calibrations."""
+"""Instruments, their calibrations with the certificates as files, and their ranges."""
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, select, true
+from sqlalchemy import ForeignKey, LargeBinary, select, true
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from app.rules.checks import Check
@@ -55,6 +55,19 @@ class CalibrationRow(Base):
     certificate_number: Mapped[str]
     laboratory: Mapped[str]
     passed: Mapped[bool] = mapped_column(default=True, server_default=true())
+    file: Mapped["CalibrationFileRow | None"] = relationship()
+
+
+class CalibrationFileRow(Base):
+    """The certificate of a calibration as a file: a PDF as it came, or a picture encoded anew."""
+
+    __tablename__ = "calibration_files"
+
+    calibration_id: Mapped[int] = mapped_column(ForeignKey("calibrations.id"), primary_key=True)
+    media_type: Mapped[str]
+    size_bytes: Mapped[int]
+    added_at: Mapped[datetime]
+    content: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
 
 
 class RangeRow(Base):
@@ -71,10 +84,12 @@ class RangeRow(Base):
     percent: Mapped[Decimal]
     digits: Mapped[Decimal]
     resolution: Mapped[Decimal]
+    absolute: Mapped[Decimal] = mapped_column(default=Decimal(0), server_default="0")
+    coverage: Mapped[Decimal] = mapped_column(default=Decimal(2), server_default="2")
 
     @property
     def as_range(self) -> MeasuringRange:
-        sizes = (self.least, self.most, self.percent, self.digits, self.resolution)
+        sizes = (self.least, self.most, self.percent, self.digits, self.resolution, self.absolute, self.coverage)
         return MeasuringRange(Check(self.check), Unit(self.unit), *sizes)
 
 
@@ -83,6 +98,14 @@ def get_instrument(session: Session, instrument_id: int) -> InstrumentRow:
     row = session.get(InstrumentRow, instrument_id)
     if row is None:
         raise Missing("instrument")
+    return row
+
+
+def get_calibration(session: Session, instrument_id: int, calibration_id: int) -> CalibrationRow:
+    """A calibration of this instrument. Raises Missing."""
+    row = session.get(CalibrationRow, calibration_id)
+    if row is None or row.instrument_id != instrument_id:
+        raise Missing("calibration")
     return row
 
 

@@ -17,6 +17,7 @@ from app.rules.certificates import (
     list_own_gaps,
 )
 from app.rules.checks import Check
+from app.rules.instrument_allowances import describe_allowance
 from app.rules.judging import Judging, describe_decision_rule, describe_own_gap
 from app.rules.people import Person
 from app.rules.quantities import Bound, Reading, Unit, describe_number
@@ -26,6 +27,7 @@ from app.rules.visits import NotTested
 from app.rules.visual_points import describe_point
 from app.store.customers import CustomerRow
 from app.store.firms import get_firm, list_lines
+from app.store.instruments import InstrumentRow, get_instrument
 from app.store.items import DefectRow
 from app.store.premises import PremisesRow
 from app.store.reading_histories import list_visit_histories
@@ -66,7 +68,10 @@ def facts_for_certificate(
     histories = list_visit_histories(session, visit_id, max(days, default=None))
     next_due = {row.item_id: row.next_due_on for row in rows}
     watched = list_trend_warnings(histories, next_due.__getitem__)
-    results = tuple(_result(row, judging, watched.get(row.item_id, [])) for row in rows)
+    deviations = (*deviations, *(describe_allowance(each) for each in visit.allowances))
+    instruments = _instruments(session, visit, rows)
+    serials = {row.id: row.serial for row in instruments}
+    results = tuple(_result(row, judging, watched.get(row.item_id, []), serials) for row in rows)
     return CertificateFacts(
         number=number,
         firm=get_firm(session).facts,
@@ -87,15 +92,26 @@ def facts_for_certificate(
         verification_code=code,
         rows=results,
         technicians=tuple(TechnicianFacts(person.name, person.initials) for person in technicians.values()),
-        instruments=(_instrument(visit, max(days, default=visit.booked_on)),),
+        instruments=tuple(_instrument(row, max(days, default=visit.booked_on)) for row in instruments),
         visit_number=str(visit.id),
         deviations=(*deviations, *list_own_gaps(results)),
         note=visit.note,
     )
 
 
-def _instrument(visit: VisitRow, day: date) -> InstrumentFacts:
-    row = visit.instrument
+def _instruments(session: Session, visit: VisitRow, rows: list[VisitItemRow]) -> list[InstrumentRow]:
+    """The instruments that measured something at a visit, in the order in which they did; else the visit's own."""
+    used = sorted(
+        (reading.recorded_at, reading.instrument_id)
+        for row in rows
+        for reading in row.readings
+        if reading.instrument_id is not None
+    )
+    ids = dict.fromkeys(instrument_id for _, instrument_id in used) or {visit.instrument_id: None}
+    return [get_instrument(session, instrument_id) for instrument_id in ids]
+
+
+def _instrument(row: InstrumentRow, day: date) -> InstrumentFacts:
     calibration = row.calibration_on(day)
     facts = InstrumentFacts(row.name, row.serial, row.make, row.model)
     if calibration is None:
@@ -112,7 +128,7 @@ def _instrument(visit: VisitRow, day: date) -> InstrumentFacts:
     )
 
 
-def _result(row: VisitItemRow, judging: Judging, warnings: list[TrendWarning]) -> ItemResult:
+def _result(row: VisitItemRow, judging: Judging, warnings: list[TrendWarning], serials: dict[int, str]) -> ItemResult:
     facts, item = row.facts, row.item
     own = tuple(Check(name) for name in row.own_checks) if row.own_checks is not None else None
     judging = replace(judging, own=own, after_repair=row.after_repair)
@@ -143,10 +159,16 @@ def _result(row: VisitItemRow, judging: Judging, warnings: list[TrendWarning]) -
         incomplete_reason=f"Not done: {missing}." if missing and not row.not_tested else "",
         out_of_use=verdict == Verdict.FAIL,
         technician=row.tested_by.initials if row.tested_by else "",
+        instrument=_serials(row, serials),
         note=row.note,
         own_gap=describe_own_gap(facts, judging) if row.readings else "",
         remarks=(*_remarks(row), *(warning.remark for warning in warnings)),
     )
+
+
+def _serials(row: VisitItemRow, serials: dict[int, str]) -> str:
+    """The serial numbers of the instruments that measured an item."""
+    return " and ".join(dict.fromkeys(serials[each.instrument_id] for each in row.readings if each.instrument_id))
 
 
 def _remarks(row: VisitItemRow) -> tuple[str, ...]:

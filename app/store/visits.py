@@ -9,6 +9,7 @@ from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relations
 from sqlalchemy.types import TypeDecorator
 
 from app.rules.decisions import DecisionRule
+from app.rules.instrument_allowances import Allowance
 from app.rules.judging import Judging
 from app.rules.quantities import Unit
 from app.rules.rulebooks import HouseLimit, rulebook_named
@@ -41,7 +42,9 @@ class VisitRow(Base):
     premises_id: Mapped[int] = mapped_column(ForeignKey("premises.id"), index=True)
     technician_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
     instrument_id: Mapped[int] = mapped_column(ForeignKey("instruments.id"))
-    instrument_reason: Mapped[str]
+    #: The reason given before allowances were kept; those of earlier visits stay and are printed.
+    instrument_reason: Mapped[str] = mapped_column(default="")
+    instrument_allowances: Mapped[list[dict[str, str]] | None]
     booked_on: Mapped[date] = mapped_column(index=True)
     booked_time: Mapped[time | None] = mapped_column(ClockTime)
     note: Mapped[str]
@@ -65,6 +68,20 @@ class VisitRow(Base):
     instrument: Mapped[InstrumentRow] = relationship()
 
     __mapper_args__ = {"version_id_col": version}
+
+    @property
+    def allowances(self) -> tuple[Allowance, ...]:
+        """What the owner allowed about the instrument, in the order in which it was allowed."""
+        return tuple(
+            Allowance(
+                int(told["instrument_id"]),
+                tuple(told["worries"].splitlines()),
+                told["by"],
+                told["on"],
+                told["reason"],
+            )
+            for told in self.instrument_allowances or ()
+        )
 
 
 def get_visit(session: Session, visit_id: int, locked: bool = False) -> VisitRow:

@@ -5,10 +5,12 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from app.rules.instrument_standings import list_overdue_checks, list_worries
 from app.rules.people import Role
-from app.rules.visits import Booking, may_use_instrument
+from app.rules.visits import Booking
 from app.store.instruments import InstrumentRow, list_instruments
 from app.store.people import list_technicians
+from app.store.reference_checks import facts_of_standing
 from app.store.visits import VisitRow, list_visit_conflicts
 from app.web.fields import Form
 from app.web.filters import show_date
@@ -18,11 +20,14 @@ Options = list[tuple[str, str]]
 
 @dataclass(frozen=True)
 class Day:
-    """What is said of the chosen day: other visits of the same technician or instrument, and the calibration."""
+    """What is said of the chosen day: other visits of the same technician or instrument, what stops the use of the
+    instrument on it, and which of its reference checks are due by then.
+    """
 
     day: date | None
     clashes: tuple[tuple[VisitRow, str], ...] = ()
-    calibration: str = ""
+    worries: tuple[str, ...] = ()
+    overdue: tuple[str, ...] = ()
 
 
 def list_booking_choices(session: Session, form: Form) -> dict[str, Options]:
@@ -60,12 +65,14 @@ def show_day(session: Session, form: Form) -> Day:
         found.append((row, " and ".join(same)))
     found.sort(key=lambda clash: (clash[0].booked_time is None, clash[0].booked_time, clash[0].id))
     instrument = next((row for row in list_instruments(session) if row.id == instrument_id), None)
-    worry = may_use_instrument(instrument.good_until, day, "") if instrument else None
-    return Day(day, tuple(found), worry or "")
+    if instrument is None:
+        return Day(day, tuple(found))
+    standing = facts_of_standing(session, instrument)
+    return Day(day, tuple(found), list_worries(standing, day), list_overdue_checks(standing, day))
 
 
 def new_booking(session: Session, form: Form, premises_id: int) -> Booking:
-    """The booking typed in the form. Raises Mistakes; a reason is asked for beside its field where one is needed."""
+    """The booking typed in the form. Raises Mistakes."""
     technician_id = form.needed_whole("technician_id", "Choose who goes.")
     instrument_id = form.needed_whole("instrument_id", "Choose the instrument.")
     day = form.day("booked_on", needed="Give the day of the visit.")
@@ -76,15 +83,13 @@ def new_booking(session: Session, form: Form, premises_id: int) -> Booking:
         booked_on=day or date.min,
         booked_time=form.clock("booked_time"),
         note=form.lines("note"),
-        instrument_reason=form.text("instrument_reason", most=500),
     )
     if technician_id and technician_id not in {row.id for row in list_technicians(session)}:
         form.blame("technician_id", "Choose one of these.")
     instrument = next((row for row in list_instruments(session) if row.id == instrument_id), None)
     if instrument_id and instrument is None:
         form.blame("instrument_id", "Choose one of these.")
-    if day and instrument and (worry := may_use_instrument(instrument.good_until, day, booking.instrument_reason)):
-        form.blame("instrument_reason", worry)
+    form.text("allow_reason", most=500)
     form.done()
     return booking
 

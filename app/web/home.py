@@ -9,7 +9,7 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.rules.people import Person, Role
-from app.rules.visits import Progress, VisitState, may_use_instrument
+from app.rules.visits import Progress, VisitState
 from app.store.customers import CustomerRow, list_customers
 from app.store.instruments import InstrumentRow, list_instruments
 from app.store.invoices import list_invoices
@@ -25,7 +25,9 @@ from app.store.premises import list_premises
 from app.store.prices import list_price_agreements
 from app.store.readings import count_progress_of
 from app.store.visits import VisitRow, list_visits
+from app.web.instrument_states import InstrumentState, show_state
 from app.web.kit import Reading, TheDesk, ThePerson, page
+from app.web.visit_instruments import show_instrument_of
 
 routes = APIRouter()
 
@@ -35,12 +37,15 @@ COMING = timedelta(days=7)
 
 @dataclass(frozen=True)
 class VisitEntry:
-    """A visit as home shows it. may_start: whether one press starts it, with nothing left to ask."""
+    """A visit as home shows it. may_start: whether one press starts it, with nothing left to ask; warnings are about
+    its instrument.
+    """
 
     visit: VisitRow
     progress: Progress
     own: bool
     may_start: bool
+    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,21 +87,24 @@ def _entries(session: Session, person: Person, rows: Sequence[VisitRow], today: 
     entries = []
     for row in rows:
         own = row.technician_id == person.id
-        fit = may_use_instrument(row.instrument.good_until, today, row.instrument_reason) is None
-        entries.append(VisitEntry(row, progress[row.id], own, own and fit and row.state == VisitState.BOOKED))
+        fitness = show_instrument_of(session, row, person, today)
+        ready = own and not fitness.refusal and row.state == VisitState.BOOKED
+        entries.append(VisitEntry(row, progress[row.id], own, ready, (*fitness.worries, *fitness.overdue)))
     # One's own first, what is under way before what is booked, and what is finished last; by time among equals.
     order = [VisitState.UNDER_WAY, VisitState.BOOKED, VisitState.FINISHED]
     return sorted(entries, key=lambda entry: (not entry.own, order.index(VisitState(entry.visit.state))))
 
 
-def _instruments_to_see_to(session: Session, today: date) -> list[tuple[InstrumentRow, date | None, bool]]:
-    """Instruments in use whose calibration has run out or soon will, with the last good day and whether it is over."""
+def _instruments_to_see_to(session: Session, today: date) -> list[tuple[InstrumentRow, InstrumentState]]:
+    """Instruments in use that may not be used, or whose calibration or reference check is due."""
     found = []
     for row in list_instruments(session):
-        good_until = row.good_until
-        if row.active and (good_until is None or good_until <= today + SOON):
-            found.append((row, good_until, good_until is None or good_until < today))
-    return sorted(found, key=lambda entry: entry[1] or date.min)
+        if not row.active:
+            continue
+        state, good_until = show_state(session, row, today), row.good_until
+        if state.worries or state.overdue or (good_until is not None and good_until <= today + SOON):
+            found.append((row, state))
+    return sorted(found, key=lambda entry: (not entry[1].worries, entry[0].good_until or date.min))
 
 
 def _papers(session: Session) -> dict[str, Any]:

@@ -116,6 +116,13 @@ def pdf(content: bytes, file_name: str, download: bool = False) -> Response:
     )
 
 
+def attachment(content: bytes, media_type: str, file_name: str) -> Response:
+    """A file that somebody sent in: only ever downloaded, never shown. file_name is one of our own, plain ASCII."""
+    return Response(
+        content, media_type=media_type, headers={"Content-Disposition": f'attachment; filename="{file_name}"'}
+    )
+
+
 def with_form_token(request: Request, name: str, form: Form, **context: Any) -> Response:
     """A page for somebody who is not signed in yet, with the cookie that its form token is checked against."""
     token = request.cookies.get(FORM_TOKEN) or secrets.token_urlsafe(24)

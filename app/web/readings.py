@@ -92,6 +92,10 @@ def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id:
     except Refused as refused:
         if row.visit.state == VisitState.UNDER_WAY and sent.version() not in (None, version):
             raise _both_shown(request, deed.session, row, sent) from refused
+        if row.visit.state == VisitState.UNDER_WAY:
+            # What was typed stays in the form, so that it can be saved once the cause is gone.
+            sent.blame("", refused.sentence)
+            raise _shown_again(request, deed.session, row, sent, stale=False) from refused
         raise
     return go(f"{show_next(deed.session, row)}?after={item_id}" if forward else f"/visits/{visit_id}/items/{item_id}")
 
@@ -178,15 +182,10 @@ def _remedy(sent: Form) -> str:
 def _both_shown(request: Request, session: Session, row: VisitItemRow, sent: Form) -> AskAgain:
     """The form with what was typed beside what somebody else saved meanwhile; saving again is then a clear choice."""
     theirs = Form(dict(sent.values) | {"version": str(row.version)})
-    context = _context(session, row, theirs)
-    return AskAgain(
-        page(
-            request,
-            "readings/show.html",
-            status=409,
-            form=theirs,
-            after=None,
-            stale=True,
-            **context,
-        )
-    )
+    return _shown_again(request, session, row, theirs, stale=True)
+
+
+def _shown_again(request: Request, session: Session, row: VisitItemRow, form: Form, stale: bool) -> AskAgain:
+    """The form as a refusal: 409, with everything that was typed."""
+    context = _context(session, row, form)
+    return AskAgain(page(request, "readings/show.html", status=409, form=form, after=None, stale=stale, **context))

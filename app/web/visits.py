@@ -5,11 +5,13 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
+from app.actions.visit_instruments import allow_instrument, change_instrument_under_way
 from app.actions.visits import book_visit, cancel_visit, change_booking, change_method, finish_visit, start_visit
 from app.rules.people import Person, Role
 from app.rules.verdicts import Mistakes, Verdict
-from app.rules.visits import CONDUCTOR_C, LEAD_MOST, Method, VisitState, may_finish, may_use_instrument
+from app.rules.visits import CONDUCTOR_C, LEAD_MOST, Method, VisitState, may_finish
 from app.store.certificates import find_certificate_of_visit
+from app.store.instruments import list_instruments
 from app.store.invoices import find_invoice_of_visit
 from app.store.people import list_people
 from app.store.premises import get_premises, list_premises
@@ -20,6 +22,7 @@ from app.web.booking_fields import list_booking_choices, new_booking, show_booki
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
 from app.web.trend_warnings import list_visit_warnings
+from app.web.visit_instruments import show_instrument_of
 
 routes = APIRouter()
 PAGE = 50
@@ -81,7 +84,8 @@ def part_day(request: Request, session: Reading, asked: Asked) -> Response:
 def save_new_visit(request: Request, deed: Doing, sent: Sent) -> Response:
     premises = get_premises(deed.session, sent.needed_whole("premises_id", "Choose the premises."))
     try:
-        visit = book_visit(deed, new_booking(deed.session, sent, premises.id))
+        booking = new_booking(deed.session, sent, premises.id)
+        visit = book_visit(deed, booking, sent.text("allow_reason", most=500))
     except Mistakes as wrong:
         context = _booking_context(deed.session, sent)
         raise ask_again(request, "visits/new.html", sent, wrong, premises=premises, **context) from wrong
@@ -101,7 +105,6 @@ def edit_visit(request: Request, session: Reading, visit_id: int) -> Response:
     form = Form.showing(
         technician_id=visit.technician_id,
         instrument_id=visit.instrument_id,
-        instrument_reason=visit.instrument_reason,
         booked_on=visit.booked_on,
         booked_time=visit.booked_time.strftime("%H:%M") if visit.booked_time else "",
         note=visit.note,
@@ -115,7 +118,8 @@ def edit_visit(request: Request, session: Reading, visit_id: int) -> Response:
 def save_visit(request: Request, deed: Doing, sent: Sent, visit_id: int) -> Response:
     visit = get_visit(deed.session, visit_id)
     try:
-        change_booking(deed, visit.id, new_booking(deed.session, sent, visit.premises_id), sent.version())
+        booking = new_booking(deed.session, sent, visit.premises_id)
+        change_booking(deed, visit.id, booking, sent.version(), sent.text("allow_reason", most=500))
     except Mistakes as wrong:
         context = _booking_context(deed.session, sent)
         raise ask_again(request, "visits/edit.html", sent, wrong, visit=visit, **context) from wrong
@@ -125,17 +129,49 @@ def save_visit(request: Request, deed: Doing, sent: Sent, visit_id: int) -> Resp
 @routes.post("/visits/{visit_id}/start")
 def save_start(request: Request, deed: Doing, desk: TheDesk, person: ThePerson, sent: Sent, visit_id: int) -> Response:
     visit = get_visit(deed.session, visit_id)
-    reason = sent.text("instrument_reason", most=500)
-    asked = reason or visit.instrument_reason
-    sentence = may_use_instrument(visit.instrument.good_until, deed.today, asked)
-    if sentence and visit.state == VisitState.BOOKED and visit.booked_on <= deed.today:
-        wrong = Mistakes({"instrument_reason": sentence})
-        raise ask_again(
-            request, "visits/show.html", sent, wrong, **_visit_context(deed.session, desk, person, visit_id)
-        )
-    sent.done()
+    try:
+        reason = sent.text("allow_reason", most=500)
+        startable = visit.state == VisitState.BOOKED and visit.booked_on <= deed.today
+        if startable and not reason and show_instrument_of(deed.session, visit, person, deed.today).may_allow:
+            sent.blame("allow_reason", "Give the reason; the certificate prints it.")
+        sent.done()
+    except Mistakes as wrong:
+        context = _visit_context(deed.session, desk, person, visit_id)
+        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
     start_visit(deed, visit.id, reason)
     return go(f"/visits/{visit.id}/sheet")
+
+
+@routes.post("/visits/{visit_id}/allow-instrument")
+def save_allowance(
+    request: Request, deed: Doing, desk: TheDesk, person: ThePerson, sent: Sent, visit_id: int
+) -> Response:
+    """The owner lets the instrument be used in spite of what stands against it."""
+    try:
+        reason = sent.text("allow_reason", most=500)
+        sent.done()
+        allow_instrument(deed, visit_id, reason)
+    except Mistakes as wrong:
+        context = _visit_context(deed.session, desk, person, visit_id)
+        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+    return go(f"/visits/{visit_id}")
+
+
+@routes.post("/visits/{visit_id}/instrument")
+def save_other_instrument(
+    request: Request, deed: Doing, desk: TheDesk, person: ThePerson, sent: Sent, visit_id: int
+) -> Response:
+    """Take another instrument while the visit is under way."""
+    try:
+        instrument_id = sent.needed_whole("instrument_id", "Choose the instrument.")
+        if instrument_id and instrument_id not in {row.id for row in list_instruments(deed.session)}:
+            sent.blame("instrument_id", "Choose one of these.")
+        sent.done()
+        change_instrument_under_way(deed, visit_id, instrument_id)
+    except Mistakes as wrong:
+        context = _visit_context(deed.session, desk, person, visit_id)
+        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+    return go(f"/visits/{visit_id}")
 
 
 @routes.post("/visits/{visit_id}/method")
@@ -180,7 +216,6 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
     visit = get_visit(session, visit_id)
     progress = count_progress_of(session, [visit.id])[visit.id]
     rows = list_visit_items(session, visit.id)
-    worry = may_use_instrument(visit.instrument.good_until, max(visit.booked_on, desk.today), "")
     context: dict[str, Any] = {
         "visit": visit,
         "progress": progress,
@@ -188,7 +223,7 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
         "not_tested": [row for row in rows if row.not_tested],
         "watched": list_visit_warnings(session, visit, rows),
         "still_open": may_finish(progress) or "",
-        "instrument_worry": worry or "" if visit.state == VisitState.BOOKED else "",
+        "fitness": show_instrument_of(session, visit, person, desk.today),
         "today": desk.today,
         "method_form": Form.showing(
             lead_ohms=visit.lead_ohms, both_ways=visit.both_ways, conductor_c=visit.conductor_c

@@ -34,23 +34,6 @@ def test_a_visit_does_not_start_before_its_day(desk: Desk, world: World) -> None
         visits.start_visit(deed, later)
 
 
-def test_an_instrument_out_of_calibration_needs_a_reason(desk: Desk, world: World, clock: Clock) -> None:
-    day = clock.today + timedelta(days=300)
-    booking = Booking(world.premises_id, world.technician.id, world.instrument_id, day)
-    with pytest.raises(Refused, match="ran out on 24 November 2026"), desk.doing(world.office) as deed:
-        visits.book_visit(deed, booking)
-    with desk.doing(world.office) as deed:
-        new = instruments.add_instrument(deed, InstrumentDetails("New tester", "N-1")).id
-    with pytest.raises(Refused, match="no calibration on record"), desk.doing(world.office) as deed:
-        visits.book_visit(deed, Booking(world.premises_id, world.technician.id, new, clock.today))
-    with desk.doing(world.office) as deed:
-        reason = "Checked against the check box this morning"
-        row = visits.book_visit(
-            deed, Booking(world.premises_id, world.technician.id, new, clock.today, instrument_reason=reason)
-        )
-        assert row.instrument_reason == reason
-
-
 def test_the_last_day_of_a_calibration_counts(desk: Desk, world: World, clock: Clock) -> None:
     with desk.doing(world.office) as deed:
         new = instruments.add_instrument(deed, InstrumentDetails("New tester", "N-1")).id

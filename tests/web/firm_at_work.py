@@ -26,6 +26,7 @@ from app.actions import (
     people,
     prices,
     readings,
+    reference_checks,
     share_links,
     visits,
 )
@@ -35,9 +36,11 @@ from app.rules.checks import Check
 from app.rules.customers import ContactDetails
 from app.rules.entries import Entry
 from app.rules.house_limits import HouseLimitDetails
+from app.rules.instruments import CalibrationDetails
 from app.rules.label_sheets import Feed, LabelSheetDetails
 from app.rules.people import Person, PersonDetails, Role
-from app.rules.quantities import Unit
+from app.rules.quantities import Reading, Unit
+from app.rules.reference_checks import ReferenceDetails
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
@@ -135,6 +138,14 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         kept = LabelSheetDetails("Roll", Feed.ROLL, Decimal(50), Decimal(25))
         label_sheet = labels.add_label_sheet(deed, kept, desk.public_address)
         number_run = labels.reserve_numbers(deed, world.customer_id, 10)
+        held = CalibrationDetails(desk.today - timedelta(days=90), desk.today + timedelta(days=275), "CAL-26-0201")
+        calibration = instruments.add_calibration(deed, world.instrument_id, held, b"%PDF-1.4\n%%EOF\n")
+        known = ReferenceDetails(
+            "1 Ω resistor", Check.PROTECTIVE_CONDUCTOR_RESISTANCE, Decimal(1), Unit.OHM, Decimal(5)
+        )
+        reference = reference_checks.add_reference_item(deed, world.instrument_id, known)
+        shown = {reference.id: Reading(Decimal("1.01"), Unit.OHM)}
+        reference_checks.record_reference_checks(deed, world.instrument_id, shown)
         visits.start_visit(deed, world.visit_id)
     issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
     certificate_id = certificates.issue_certificate(desk, world.office, issued_visit)
@@ -154,6 +165,8 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "label_sheet_id": label_sheet.id,
         "number_run_id": number_run.id,
         "number": "0001",
+        "calibration_id": calibration.id,
+        "reference_id": reference.id,
         "customer_id": world.customer_id,
         "contact_id": contact.id,
         "premises_id": world.premises_id,

@@ -10,7 +10,8 @@ from app.actions.deeds import Desk
 from app.actions.instruments import add_calibration
 from app.actions.readings import record_item
 from app.rules.checks import Check
-from app.rules.instruments import CalibrationDetails, next_doubt
+from app.rules.instrument_standings import Doubt, Proof, list_doubts
+from app.rules.instruments import CalibrationDetails
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.readings import Entry
 from app.rules.verdicts import Outcome, Refused
@@ -36,8 +37,11 @@ def test_what_is_in_doubt_is_listed_by_customer(browse_as: BrowseAs, world: Worl
     assert "Records in doubt" in page and "failed as found" in page
     assert page.index("Brackenhow Primary School") < page.index("Saltgate Brewery")
     assert f"/visits/{world.visit_id}" in page and f"/visits/{world.other_visit_id}" in page
-    with pytest.raises(Refused, match="that it passed"), desk.doing(world.office) as deed:
-        visits.book_visit(deed, Booking(world.premises_id, world.technician.id, world.instrument_id, clock.today))
+    with desk.doing(world.office) as deed:
+        booking = Booking(world.premises_id, world.technician.id, world.instrument_id, clock.today)
+        booked = visits.book_visit(deed, booking).id
+    with pytest.raises(Refused, match="failed its calibration of 3 April 2026"), desk.doing(world.technician) as deed:
+        visits.start_visit(deed, booked)
 
 
 def test_it_is_entered_on_the_page(browse_as: BrowseAs, world: World) -> None:
@@ -50,7 +54,7 @@ def test_it_is_entered_on_the_page(browse_as: BrowseAs, world: World) -> None:
 
 def test_the_span_in_doubt() -> None:
     day = date(2026, 3, 4)
-    assert next_doubt([(day, True)]) is None
-    assert next_doubt([(day, False)]) == (None, day)
+    assert list_doubts([Proof(day, True)]) == ()
+    assert list_doubts([Proof(day, False)]) == (Doubt(None, day),)
     before, after = day - timedelta(days=300), day + timedelta(days=10)
-    assert next_doubt([(before, True), (day, False), (after, True)]) == (before, day)
+    assert list_doubts([Proof(before, True), Proof(day, False), Proof(after, True)]) == (Doubt(before, day),)

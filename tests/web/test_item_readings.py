@@ -19,12 +19,10 @@ def test_a_creeping_earth_is_drawn_and_warned_of(browse_as: BrowseAs, world: Wor
     for place, ohms in enumerate(("0.06", "0.08", "0.10", "0.12")):
         if place:
             clock.pass_time(days=182)
-        with desk.doing(world.technician) as deed:
-            booking = Booking(
-                world.premises_id, world.technician.id, world.instrument_id, clock.today, None, "", "lent"
-            )
+        with desk.doing(world.owner) as deed:
+            booking = Booking(world.premises_id, world.technician.id, world.instrument_id, clock.today)
             visit_id = visits.book_visit(deed, booking).id
-            visits.start_visit(deed, visit_id)
+            visits.start_visit(deed, visit_id, "The laboratory is late")
             entries = [
                 Entry(Check.VISUAL, outcome=Outcome.PASS),
                 Entry(Check.PROTECTIVE_CONDUCTOR_RESISTANCE, Reading(Decimal(ohms), Unit.OHM)),

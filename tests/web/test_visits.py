@@ -105,18 +105,26 @@ def test_mistakes_in_a_booking_keep_what_was_typed(desk: Desk, browse_as: Browse
         assert len(list_visits(session)) == 2
 
 
-def test_an_instrument_out_of_calibration_that_day_needs_a_reason(browse_as: BrowseAs, world: World) -> None:
-    browse = browse_as(world.office)
+def test_the_form_warns_of_an_instrument_that_will_be_out_of_calibration(browse_as: BrowseAs, world: World) -> None:
     late = booking(world, booked_on="2026-12-01")
-    part = browse.get("/visits/parts/day", params=late)
-    assert "ran out on 24 November 2026" in words_of(part)
-    assert "instrument_reason" in fields_of(part)
-    answer = browse.post("/visits", late)
-    assert answer.status_code == 422
-    assert 'id="f-instrument_reason-mistake"' in answer.text
-    answer = browse.post("/visits", late | {"instrument_reason": "Comes back from the laboratory that morning."})
+    office = browse_as(world.office)
+    part = office.get("/visits/parts/day", params=late)
+    assert "holds until 24 November 2026 only" in words_of(part)
+    assert "The visit can be booked, but not started until that is put right, or the owner allows it." in words_of(part)
+    assert "allow_reason" not in fields_of(part), "the office is not asked for what it cannot give"
+    answer = office.post("/visits", late)
     assert answer.status_code == 303
-    assert "Comes back from the laboratory" in words_of(browse.get(answer.headers["location"]))
+    assert "Only the owner can allow it" in words_of(office.get(answer.headers["location"]))
+    forged = office.post("/visits", late | {"allow_reason": "I say so."})
+    assert forged.status_code == 409
+    assert "Only the owner can allow it" in words_of(forged)
+    owner = browse_as(world.owner)
+    assert "allow_reason" in fields_of(owner.get("/visits/parts/day", params=late))
+    answer = owner.post("/visits", late | {"allow_reason": "Comes back from the laboratory that morning."})
+    assert answer.status_code == 303
+    words = words_of(owner.get(answer.headers["location"]))
+    assert "Ines Tarn, 4 March 2026: Comes back from the laboratory that morning." in words
+    assert "Only the owner can allow it" not in words
 
 
 def test_a_booking_is_changed_but_not_over_somebody_elses_change(browse_as: BrowseAs, world: World) -> None:
@@ -137,21 +145,35 @@ def test_starting_opens_the_sheet(desk: Desk, browse_as: BrowseAs, world: World)
     assert browse.post(f"/visits/{world.visit_id}/start").status_code == 409
 
 
-def test_starting_with_a_lapsed_calibration_asks_for_the_reason(
+def test_only_the_owner_lets_a_visit_start_with_an_instrument_out_of_calibration(
     desk: Desk, browse_as: BrowseAs, world: World, clock: Clock
 ) -> None:
     with desk.doing(world.owner) as deed:
         spare = instruments.add_instrument(deed, InstrumentDetails("Spare", "T-1"))
         get_visit(deed.session, world.visit_id).instrument_id = spare.id
-    browse = browse_as(world.technician)
-    assert "no calibration on record" in words_of(browse.get(f"/visits/{world.visit_id}"))
-    answer = browse.post(f"/visits/{world.visit_id}/start")
+    address = f"/visits/{world.visit_id}"
+    for person in (world.technician, world.office):
+        browse = browse_as(person)
+        page = browse.get(address)
+        assert "Spare has no calibration on record. Only the owner can allow it" in words_of(page)
+        assert "allow_reason" not in fields_of(page)
+        assert "Start the visit" not in words_of(page)
+        assert "Start the visit" not in words_of(browse.get("/")) or person is world.technician
+        for fields in ({}, {"allow_reason": "I say so."}):
+            answer = browse.post(f"{address}/start", fields)
+            assert answer.status_code == 409
+            assert "Only the owner can allow it" in words_of(answer)
+        assert browse.post(f"{address}/allow-instrument", {"allow_reason": "I say so."}).status_code == 403
+    owner = browse_as(world.owner)
+    assert "allow_reason" in fields_of(owner.get(address))
+    answer = owner.post(f"{address}/start")
     assert answer.status_code == 422
-    assert 'id="f-instrument_reason-mistake"' in answer.text
+    assert 'id="f-allow_reason-mistake"' in answer.text
     with desk.reading_only() as session:
         assert get_visit(session, world.visit_id).state == "booked"
-    reason = {"instrument_reason": "The blue one broke; calibration follows."}
-    assert browse.post(f"/visits/{world.visit_id}/start", reason).status_code == 303
+    reason = {"allow_reason": "The blue one broke; calibration follows."}
+    assert owner.post(f"{address}/start", reason).status_code == 303
+    assert "The owner has allowed its use." in words_of(owner.get(address))
 
 
 def test_a_visit_is_not_started_before_its_day(desk: Desk, browse_as: BrowseAs, world: World) -> None:

@@ -1,0 +1,150 @@
+"""Reference items of instruments, the checks against them, and how an instrument stands by all that is on record."""
+
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+
+from sqlalchemy import ForeignKey, UniqueConstraint, func, select
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+
+from app.rules.checks import Check
+from app.rules.instrument_standings import Proof, Standing
+from app.rules.quantities import Bound, Reading, Unit
+from app.rules.reference_checks import Allowed, ReferenceDetails
+from app.store.database import STRICT, Base, Missing
+from app.store.instruments import InstrumentRow
+
+
+class ReferenceItemRow(Base):
+    """Something of a known value that an instrument is checked against."""
+
+    __tablename__ = "reference_items"
+    __table_args__ = (UniqueConstraint("instrument_id", "name"), STRICT)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    instrument_id: Mapped[int] = mapped_column(ForeignKey("instruments.id"))
+    name: Mapped[str]
+    check: Mapped[str]
+    nominal: Mapped[Decimal]
+    unit: Mapped[str]
+    tolerance: Mapped[Decimal]
+    allowed: Mapped[str]
+    every_days: Mapped[int]
+    active: Mapped[bool] = mapped_column(default=True)
+    version: Mapped[int] = mapped_column(default=1)
+    instrument: Mapped[InstrumentRow] = relationship()
+
+    __mapper_args__ = {"version_id_col": version}
+
+    @property
+    def details(self) -> ReferenceDetails:
+        return ReferenceDetails(
+            self.name,
+            Check(self.check),
+            self.nominal,
+            Unit(self.unit),
+            self.tolerance,
+            Allowed(self.allowed),
+            self.every_days,
+            self.active,
+        )
+
+
+class ReferenceCheckRow(Base):
+    """One check: what the instrument showed, and the band and working by which it was judged. Never changed."""
+
+    __tablename__ = "reference_checks"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    reference_item_id: Mapped[int] = mapped_column(ForeignKey("reference_items.id"), index=True)
+    checked_on: Mapped[date]
+    checked_at: Mapped[datetime]
+    person_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
+    person_name: Mapped[str]
+    value: Mapped[Decimal]
+    unit: Mapped[str]
+    bound: Mapped[str]
+    nominal: Mapped[Decimal]
+    low: Mapped[Decimal]
+    high: Mapped[Decimal]
+    margin: Mapped[Decimal | None]
+    passed: Mapped[bool]
+    working: Mapped[str]
+    sentence: Mapped[str]
+    note: Mapped[str] = mapped_column(default="")
+    item: Mapped[ReferenceItemRow] = relationship()
+
+    @property
+    def counts_until(self) -> date:
+        """The last day for which this check counts, by the days that now stand at its reference item."""
+        return self.checked_on + timedelta(days=self.item.every_days)
+
+    @property
+    def reading(self) -> Reading:
+        return Reading(self.value, Unit(self.unit), Bound(self.bound))
+
+
+def get_reference_item(session: Session, instrument_id: int, reference_id: int) -> ReferenceItemRow:
+    """A reference item of this instrument. Raises Missing."""
+    row = session.get(ReferenceItemRow, reference_id)
+    if row is None or row.instrument_id != instrument_id:
+        raise Missing("reference item")
+    return row
+
+
+def list_reference_items(session: Session, instrument_id: int) -> list[ReferenceItemRow]:
+    """The reference items of an instrument, those in use first."""
+    query = select(ReferenceItemRow).where(ReferenceItemRow.instrument_id == instrument_id)
+    return list(session.scalars(query.order_by(ReferenceItemRow.active.desc(), ReferenceItemRow.id)))
+
+
+def list_reference_checks(session: Session, reference_id: int) -> list[ReferenceCheckRow]:
+    """The checks against one reference item, oldest first."""
+    query = select(ReferenceCheckRow).where(ReferenceCheckRow.reference_item_id == reference_id)
+    return list(session.scalars(query.order_by(ReferenceCheckRow.checked_at, ReferenceCheckRow.id)))
+
+
+def list_newest_checks(session: Session, instrument_id: int) -> dict[int, ReferenceCheckRow]:
+    """The newest check of each reference item of an instrument that has one, by the item's id."""
+    newest = (
+        select(func.max(ReferenceCheckRow.id))
+        .join(ReferenceCheckRow.item)
+        .where(ReferenceItemRow.instrument_id == instrument_id)
+        .group_by(ReferenceCheckRow.reference_item_id)
+    )
+    rows = session.scalars(select(ReferenceCheckRow).where(ReferenceCheckRow.id.in_(newest)))
+    return {row.reference_item_id: row for row in rows}
+
+
+def list_proofs(session: Session, instrument: InstrumentRow) -> list[Proof]:
+    """Every calibration and every reference check of an instrument, in order of time."""
+    query = (
+        select(ReferenceCheckRow.checked_on, ReferenceCheckRow.passed, ReferenceItemRow.name)
+        .join(ReferenceCheckRow.item)
+        .where(ReferenceItemRow.instrument_id == instrument.id)
+        .order_by(ReferenceCheckRow.checked_at, ReferenceCheckRow.id)
+    )
+    checks = [Proof(on, passed, name) for on, passed, name in session.execute(query)]
+    return [*(Proof(row.calibrated_on, row.passed) for row in reversed(instrument.calibrations)), *checks]
+
+
+def facts_of_standing(session: Session, instrument: InstrumentRow) -> Standing:
+    """How an instrument stands, for the rules: its newest calibration and the newest check of each reference item."""
+    newest = instrument.calibrations[0] if instrument.calibrations else None
+    good = max((row.calibrated_on for row in instrument.calibrations if row.passed), default=date.min)
+    checks = list_newest_checks(session, instrument.id)
+    failed, until = [], []
+    for row in list_reference_items(session, instrument.id):
+        check = checks.get(row.id)
+        # A calibration of the same day may have been made before the check: only a later one puts it right.
+        if check is not None and not check.passed and good <= check.checked_on:
+            failed.append((row.name, check.checked_on))
+        elif row.active:
+            until.append((row.name, check.counts_until if check is not None else None))
+    return Standing(
+        instrument.id,
+        instrument.name,
+        instrument.good_until,
+        newest.calibrated_on if newest is not None and not newest.passed else None,
+        tuple(failed),
+        tuple(until),
+    )

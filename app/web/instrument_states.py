@@ -1,0 +1,62 @@
+"""How an instrument stands, as pages say it: a state word, a sentence, and what there is to see to."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from app.rules.instrument_standings import list_overdue_checks, list_worries
+from app.store.instruments import InstrumentRow
+from app.store.reference_checks import facts_of_standing
+from app.web.filters import show_date, show_plural
+
+#: From so many days before the end the page says how many are left: a calibration takes weeks to arrange.
+WARN_DAYS = 45
+
+
+@dataclass(frozen=True)
+class InstrumentState:
+    """word and sentence are those of the calibration; worries stop its use today, overdue checks only warn."""
+
+    word: str
+    sentence: str
+    worries: tuple[str, ...] = ()
+    overdue: tuple[str, ...] = ()
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What the list says besides the calibration: failed and due reference checks."""
+        return tuple(worry for worry in self.worries if " against " in worry) + self.overdue
+
+
+def show_state(session: Session, row: InstrumentRow, today: date) -> InstrumentState:
+    """How an instrument stands today."""
+    word, sentence = _calibration(row, today)
+    if not row.active:
+        return InstrumentState(word, sentence)
+    standing = facts_of_standing(session, row)
+    worries = list_worries(standing, today)
+    overdue = list_overdue_checks(standing, today)
+    if standing.failed_checks and word != "out of calibration":
+        word = "check failed"
+    elif overdue and word == "in calibration":
+        word = "check due"
+    return InstrumentState(word, sentence, worries, overdue)
+
+
+def _calibration(row: InstrumentRow, today: date) -> tuple[str, str]:
+    until = row.good_until
+    if not row.active:
+        return "retired", "No longer used."
+    if until is None:
+        failed = row.calibrations[0].calibrated_on if row.calibrations else None
+        told = f"Failed its calibration of {show_date(failed)}." if failed else "No calibration on record."
+        return "out of calibration", told
+    left = (until - today).days
+    if left < 0:
+        return "out of calibration", f"Ran out on {show_date(until)}, {show_plural(-left, 'day')} ago."
+    if left == 0:
+        return "due soon", "Runs out today; today it still counts."
+    if left <= WARN_DAYS:
+        return "due soon", f"Runs out in {show_plural(left, 'day')}, on {show_date(until)}."
+    return "in calibration", f"Good until {show_date(until)}."

@@ -1,0 +1,168 @@
+"""An instrument that is not fit starts and records nothing unless the owner allows it; the certificate says so."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+
+from app.actions import instruments, visits
+from app.actions.certificates import issue_certificate
+from app.actions.deeds import Desk
+from app.actions.readings import leave_item, record_item
+from app.actions.visit_instruments import allow_instrument, change_instrument_under_way
+from app.rules.checks import Check
+from app.rules.entries import Entry
+from app.rules.instruments import CalibrationDetails, InstrumentDetails
+from app.rules.people import Person
+from app.rules.quantities import Reading, Unit
+from app.rules.verdicts import Mistakes, Outcome, Refused
+from app.rules.visits import Booking, NotTested
+from app.store.certificates import get_certificate
+from app.store.journal import list_journal
+from app.store.readings import get_visit_item
+from app.store.visits import get_visit
+from tests.cast import Clock, World
+
+GOOD = [
+    Entry(Check.VISUAL, outcome=Outcome.PASS),
+    Entry(Check.INSULATION_RESISTANCE, Reading(Decimal(99), Unit.MEGOHM)),
+]
+
+
+def record(desk: Desk, world: World, place: int = 1) -> None:
+    with desk.doing(world.technician) as deed:
+        record_item(deed, world.visit_id, world.item_ids[place], GOOD)
+
+
+def start(desk: Desk, world: World, person: Person | None = None, reason: str = "") -> None:
+    with desk.doing(person or world.technician) as deed:
+        visits.start_visit(deed, world.visit_id, reason)
+
+
+def spare(desk: Desk, world: World, good: bool = False) -> int:
+    with desk.doing(world.office) as deed:
+        row = instruments.add_instrument(deed, InstrumentDetails("Spare", "S-1"))
+        if good:
+            held = CalibrationDetails(deed.today - timedelta(days=5), deed.today + timedelta(days=360), "K-9")
+            instruments.add_calibration(deed, row.id, held)
+        return row.id
+
+
+def test_an_instrument_that_is_not_fit_can_be_booked_but_not_started(desk: Desk, world: World, clock: Clock) -> None:
+    new = spare(desk, world)
+    with desk.doing(world.office) as deed:
+        row = visits.book_visit(deed, Booking(world.premises_id, world.technician.id, new, clock.today))
+    for person in (world.technician, world.office, world.owner):
+        with pytest.raises(Refused, match="no calibration on record. Only the owner"), desk.doing(person) as deed:
+            visits.start_visit(deed, row.id)
+    for person in (world.technician, world.office):
+        with pytest.raises(Refused, match="Only the owner"), desk.doing(person) as deed:
+            visits.start_visit(deed, row.id, "It was right last week")
+        with pytest.raises(Refused, match="Only the owner"), desk.doing(person) as deed:
+            allow_instrument(deed, row.id, "It was right last week")
+    with desk.doing(world.owner) as deed:
+        visits.start_visit(deed, row.id, "It was right last week")
+        assert "It was right last week" in list_journal(deed.session, "visit", row.id)[1].sentence
+
+
+def test_the_owner_gives_the_reason_in_the_booking(desk: Desk, world: World, clock: Clock) -> None:
+    booking = Booking(world.premises_id, world.technician.id, spare(desk, world), clock.today)
+    with pytest.raises(Refused, match="Only the owner"), desk.doing(world.office) as deed:
+        visits.book_visit(deed, booking, "I say so")
+    with desk.doing(world.owner) as deed:
+        visit_id = visits.book_visit(deed, booking, "Comes back this morning").id
+    with desk.doing(world.technician) as deed:
+        visits.start_visit(deed, visit_id)
+
+
+def test_an_allowance_needs_a_reason_and_a_cause(desk: Desk, world: World, clock: Clock) -> None:
+    with pytest.raises(Refused, match="nothing to allow"), desk.doing(world.owner) as deed:
+        allow_instrument(deed, world.visit_id, "To be sure")
+    clock.pass_time(days=300)
+    with pytest.raises(Mistakes) as wrong, desk.doing(world.owner) as deed:
+        allow_instrument(deed, world.visit_id, "  ")
+    assert list(wrong.value.messages) == ["allow_reason"]
+
+
+def test_recording_stops_when_the_calibration_ends_under_way(desk: Desk, world: World, clock: Clock) -> None:
+    start(desk, world)
+    record(desk, world)
+    clock.pass_time(days=265)
+    record(desk, world)
+    clock.pass_time(days=1)
+    with pytest.raises(Refused, match="holds until 24 November 2026 only"):
+        record(desk, world)
+    with desk.reading_only() as session:
+        kept = get_visit_item(session, world.visit_id, world.item_ids[1])
+        assert kept.tested_on == clock.today - timedelta(days=1), "nothing of the refused saving is kept"
+    with desk.doing(world.technician) as deed:
+        leave_item(deed, world.visit_id, world.item_ids[2], NotTested.NOT_FOUND)
+    with desk.doing(world.owner) as deed:
+        allow_instrument(deed, world.visit_id, "The customer closes tomorrow")
+    record(desk, world)
+
+
+def test_an_allowance_does_not_cover_what_fails_later(desk: Desk, world: World, clock: Clock) -> None:
+    clock.pass_time(days=300)
+    start(desk, world, world.owner, "The laboratory is late")
+    record(desk, world)
+    with desk.doing(world.office) as deed:
+        failed = CalibrationDetails(clock.today, clock.today + timedelta(days=365), "BAD", passed=False)
+        instruments.add_calibration(deed, world.instrument_id, failed)
+    with pytest.raises(Refused, match="failed its calibration"):
+        record(desk, world)
+
+
+def test_another_instrument_under_way(desk: Desk, world: World, clock: Clock) -> None:
+    good, bad = spare(desk, world, good=True), None
+    start(desk, world)
+    record(desk, world)
+    with desk.doing(world.technician) as deed:
+        change_instrument_under_way(deed, world.visit_id, good)
+    record(desk, world)  # saved again as it was: still measured with the first
+    record(desk, world, 2)
+    with desk.reading_only() as session:
+        measured = [
+            {reading.instrument_id for reading in get_visit_item(session, world.visit_id, item_id).readings}
+            for item_id in world.item_ids[1:]
+        ]
+    assert measured == [{None, world.instrument_id}, {None, good}]
+    with desk.doing(world.office) as deed:
+        bad = instruments.add_instrument(deed, InstrumentDetails("Old one", "O-1")).id
+    with desk.doing(world.technician) as deed:
+        change_instrument_under_way(deed, world.visit_id, bad)
+    with pytest.raises(Refused, match="Old one has no calibration"):
+        record(desk, world)
+    with pytest.raises(Mistakes), desk.doing(world.technician) as deed:
+        change_instrument_under_way(deed, world.visit_id, bad)
+    with pytest.raises(Refused, match="changed in the booking"), desk.doing(world.technician) as deed:
+        change_instrument_under_way(deed, world.other_visit_id, good)
+
+
+def test_the_certificate_prints_what_was_allowed_and_each_instrument(desk: Desk, world: World, clock: Clock) -> None:
+    """ISO/IEC 17025:2017 7.8.2.1 n asks for deviations, and g and 7.5.1 that results can be traced to what measured."""
+    good = spare(desk, world, good=True)
+    clock.pass_time(days=300)
+    start(desk, world, world.owner, "The laboratory is late")
+    record(desk, world)
+    with desk.doing(world.technician) as deed:
+        change_instrument_under_way(deed, world.visit_id, good)
+        record_item(deed, world.visit_id, world.item_ids[2], GOOD[:1])
+        leave_item(deed, world.visit_id, world.item_ids[2], NotTested.IN_USE)
+        record_item(
+            deed,
+            world.visit_id,
+            world.item_ids[0],
+            [GOOD[0], Entry(Check.PROTECTIVE_CONDUCTOR_RESISTANCE, Reading(Decimal("0.11"), Unit.OHM)), GOOD[1]],
+        )
+        leave_item(deed, world.visit_id, world.item_ids[0], NotTested.IN_USE)
+        visits.finish_visit(deed, world.visit_id)
+    certificate_id = issue_certificate(desk, world.owner, world.visit_id)
+    with desk.reading_only() as session:
+        data = get_certificate(session, certificate_id).data
+        assert get_visit(session, world.visit_id).allowances[0].by == "Ines Tarn"
+    assert data["deviations"][0] == (
+        "The calibration of Blue tester holds until 24 November 2026 only. Ines Tarn (owner) allowed its use on "
+        "29 December 2026. Reason: The laboratory is late"
+    )
+    assert [each["serial"] for each in data["instruments"]] == ["T-4471", "S-1"]
