@@ -8,6 +8,7 @@ from app.actions.items import interval_months_of, keep_interval_decision, move_d
 from app.rules.interval_decisions import IntervalDecision, check_decision, describe_months
 from app.rules.items import ItemState
 from app.rules.verdicts import Mistakes, Refused
+from app.store.intervals import change_due_before_paper
 from app.store.items import ItemRow, list_items_by_id
 
 
@@ -46,6 +47,7 @@ def decide_intervals(deed: Deed, versions: Mapping[int, int | None], decision: I
             together=len(rows),
         )
         deed.note("item", row.id, _sentence(row, before, decision, len(rows)))
+    change_due_before_paper(deed.session, rows)
     return rows
 
 

@@ -7,7 +7,7 @@ from app.rules.equipment import Environment
 from app.rules.intervals import next_due, suggest_interval
 from app.rules.items import ItemDetails, ItemState, check_item, may_change_state, next_number
 from app.rules.verdicts import Mistakes, Refused, Verdict
-from app.store.intervals import IntervalDecisionRow, add_interval_decision
+from app.store.intervals import IntervalDecisionRow, add_interval_decision, change_due_before_paper
 from app.store.items import ItemRow, find_item_by_number, get_item, list_item_numbers
 from app.store.premises import get_location
 
@@ -107,6 +107,7 @@ def _settle_due_day(deed: Deed, row: ItemRow, months: int | None) -> None:
     deed.session.flush()
     deed.session.expire(row, ["equipment_type", "location", "premises"])
     move_due_day(row, months)
+    change_due_before_paper(deed.session, [row])
 
 
 def move_due_day(row: ItemRow, months: int | None) -> None:

@@ -1,15 +1,18 @@
 """The decisions about intervals: who decided what for an item, when and why, on which answers and evidence."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ForeignKey, select
+from sqlalchemy import ForeignKey, select, update
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column
 
 from app.rules.items import ItemState
+from app.store.certificates import CertificateRow
 from app.store.database import Base
 from app.store.items import ItemRow
 from app.store.premises import PremisesRow
+from app.store.readings import VisitItemRow
 
 
 class IntervalDecisionRow(Base):
@@ -46,6 +49,30 @@ def list_interval_decisions(session: Session, item_id: int) -> list[IntervalDeci
             .order_by(IntervalDecisionRow.id.desc())
         )
     )
+
+
+def change_due_before_paper(session: Session, items: Iterable[ItemRow]) -> None:
+    """Let the newest pass of items say when they are next due, as long as no certificate says it already.
+
+    The sheets themselves stay as they were saved, so nobody who has one open is told of a change.
+    """
+    due = {item.id: item for item in items if item.last_tested_on is not None and item.last_verdict == "pass"}
+    query = (
+        select(VisitItemRow.id, VisitItemRow.item_id)
+        .join(ItemRow, VisitItemRow.item_id == ItemRow.id)
+        .outerjoin(CertificateRow, CertificateRow.visit_id == VisitItemRow.visit_id)
+        .where(
+            VisitItemRow.item_id.in_(due),
+            VisitItemRow.tested_on == ItemRow.last_tested_on,
+            VisitItemRow.verdict == "pass",
+            CertificateRow.id.is_(None),
+        )
+    )
+    by_day: dict[date | None, list[int]] = {}
+    for visit_item_id, item_id in session.execute(query):
+        by_day.setdefault(due[item_id].next_due_on, []).append(visit_item_id)
+    for day, ids in by_day.items():
+        session.execute(update(VisitItemRow).where(VisitItemRow.id.in_(ids)).values(next_due_on=day))
 
 
 def list_items_alike(

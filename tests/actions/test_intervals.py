@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
 from app.actions.intervals import decide_interval, decide_intervals
 from app.actions.items import change_item, withdraw_item
@@ -14,6 +15,7 @@ from app.store.database import Missing
 from app.store.intervals import list_interval_decisions, list_items_alike
 from app.store.items import get_item
 from app.store.journal import list_journal
+from app.store.readings import get_visit_item
 from tests.cast import Clock, World
 from tests.finished_visits import work_through
 
@@ -102,3 +104,21 @@ def test_items_alike_are_of_one_type_at_one_customer_in_one_kind_of_place(desk: 
         assert [row.id for row in list_items_alike(session, *group)] == world.item_ids[:2]
         assert list_items_alike(session, *group, world.other_premises_id) == []
         assert list_items_alike(session, world.customer_id, world.equipment_type_id, "office") == []
+
+
+def test_a_certificate_says_the_date_that_was_decided_before_it(desk: Desk, world: World) -> None:
+    """A date that is printed stays; one that is not yet moves along, without a change to the sheet's version."""
+    work_through(desk, world.technician, world.visit_id)
+    kettle = world.item_ids[0]
+    with desk.doing(world.office) as deed:
+        version = get_visit_item(deed.session, world.visit_id, kettle).version
+        decide_interval(deed, kettle, SOONER)
+    with desk.reading_only() as session:
+        row = get_visit_item(session, world.visit_id, kettle)
+        assert (row.next_due_on, row.version) == (date(2026, 9, 4), version)
+    issue_certificate(desk, world.office, world.visit_id)
+    with desk.doing(world.office) as deed:
+        decide_interval(deed, kettle, IntervalDecision(3, "Sooner still"))
+    with desk.reading_only() as session:
+        assert get_visit_item(session, world.visit_id, kettle).next_due_on == date(2026, 9, 4)
+        assert get_item(session, kettle).next_due_on == date(2026, 6, 4)

@@ -7,13 +7,17 @@ from decimal import Decimal
 
 from app.actions import visits
 from app.actions.deeds import Desk
+from app.actions.equipment_types import add_equipment_type
+from app.actions.items import add_item
 from app.actions.readings import leave_item, record_item
 from app.rules.checks import Check
+from app.rules.items import EquipmentTypeDetails, ItemDetails
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.readings import Entry
 from app.rules.verdicts import Outcome
 from app.rules.visits import NotTested
-from tests.cast import BrowseAs, Clock, World
+from app.store.items import get_item
+from tests.cast import KETTLE, BrowseAs, Clock, World
 
 LOOKED_AT = Entry(Check.VISUAL, outcome=Outcome.PASS)
 INSULATED = Entry(Check.INSULATION_RESISTANCE, Reading(Decimal(20), Unit.MEGOHM, Bound.ABOVE))
@@ -60,3 +64,41 @@ def test_the_bound_is_exact(browse_as: BrowseAs, world: World, desk: Desk) -> No
         ):  # fmt: skip
             record_item(deed, world.visit_id, item_id, entries)
     assert "63.2 %" in browse_as(world.owner).get("/evidence").text
+
+
+def test_filters_stay_in_the_address_and_bounds_stand_on_both_sides(
+    browse_as: BrowseAs, world: World, desk: Desk
+) -> None:
+    """1 of 1 failed: 2.5 % to 100 % (0.025 to 1; Clopper and Pearson, closed form)."""
+    with desk.doing(world.technician) as deed:
+        visits.start_visit(deed, world.visit_id)
+        get_item(deed.session, world.item_ids[0]).equipment_type_id = world.equipment_type_id
+        record_item(deed, world.visit_id, world.item_ids[0], [LOOKED_AT, earth("0.3")])
+    office = browse_as(world.office)
+    asked = f"/evidence?customer={world.customer_id}&type={world.equipment_type_id}&environment=school&years=1"
+    page = office.get(asked).text.replace("\u00a0", " ")
+    assert "2.5 % to 100.0 %" in page and "100 %" in page
+    assert f'<option value="{world.equipment_type_id}" selected>Kettle</option>' in page
+    assert '<option value="school" selected>' in page
+    assert f"/evidence/{world.customer_id}/{world.equipment_type_id}/school?years=1" in page
+    assert "an item counts once" in page
+    assert "Nothing tested in this time" in office.get(asked.replace("school", "office")).text
+    german = office.get(f"{asked}&view=two-percent").text
+    assert "every test counts" in german and "24 months in offices" in german
+    assert office.get("/evidence?environment=moon&years=99&view=x&from=0&type=-1").status_code == 200
+
+
+def test_a_long_list_is_turned_over(browse_as: BrowseAs, world: World, desk: Desk) -> None:
+    with desk.doing(world.owner) as deed:
+        for number in range(43):
+            kind = add_equipment_type(deed, EquipmentTypeDetails(f"Lamp {number}", KETTLE))
+            location = world.location_id
+            item = add_item(deed, ItemDetails("", "Lamp", location, kind.id, facts=KETTLE, own_checks=["visual"]))
+            world.item_ids.append(item.id)
+        visits.start_visit(deed, world.visit_id)
+        for item_id in world.item_ids[3:]:
+            record_item(deed, world.visit_id, item_id, [LOOKED_AT])
+    office = browse_as(world.office)
+    first = office.get("/evidence?years=2").text
+    assert "1–40 of 43" in first and "/evidence?years=2&amp;view=exact&amp;from=41" in first
+    assert "41–43 of 43" in office.get("/evidence?years=2&view=exact&from=41").text
