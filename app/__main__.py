@@ -42,6 +42,9 @@ def _parser() -> argparse.ArgumentParser:
     serve = commands.add_parser("serve", help="serve the app to this computer, or with --host to the network")
     serve.add_argument("--host", help="address to listen on (usual: 127.0.0.1, this computer only)")
     serve.add_argument("--port", type=int, help="port to listen on (usual: 8765)")
+    serve.add_argument(
+        "--lan", action="store_true", help="serve tablets in the local network, by HTTPS; the page Tablets says how"
+    )
     serve.set_defaults(run=_serve)
 
     demo = commands.add_parser("demo", help="make an invented firm, work today's visit through, then serve it")
@@ -128,6 +131,9 @@ def _serve(settings: Settings, arguments: argparse.Namespace) -> None:
     with database.reading() as session:
         set_up = find_firm(session) is not None
     code = "" if set_up else secrets.token_hex(4)
+    if getattr(arguments, "lan", False):
+        _serve_lan(settings, arguments.host or "", code)
+        return
     address = f"http://{settings.host}:{settings.port}"
     print(f"Ohmstead is at {address} (data in {settings.data_folder}). Stop it with Ctrl+C.")
     if code:
@@ -136,6 +142,16 @@ def _serve(settings: Settings, arguments: argparse.Namespace) -> None:
     threading.Thread(target=_load_renderer, daemon=True).start()
     uvicorn.run(create_app(settings, set_up_code=code), host=settings.host, port=settings.port, log_level="warning",
                 server_header=False, proxy_headers=False, timeout_graceful_shutdown=5)  # fmt: skip
+
+
+def _serve_lan(settings: Settings, host: str, code: str) -> None:
+    from app.local_server import LocalServer
+
+    server = LocalServer(settings, host if host != "0.0.0.0" else "")
+    if code:
+        print(f"\n  No firm is set up yet. Open {server.network.address}/set-up and enter this code once:  {code}\n")
+    threading.Thread(target=_load_renderer, daemon=True).start()
+    server.run(code)
 
 
 def _load_renderer() -> None:

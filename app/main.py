@@ -53,6 +53,7 @@ from app.web import (
     share_links,
     sheets,
     sign_in,
+    tablets,
     visits,
 )
 from app.web.errors import add_error_pages
@@ -100,6 +101,7 @@ NOUNS = (
     passwords,
     people,
     settings,
+    tablets,
     journal,
     api,
 )
@@ -130,6 +132,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
         dependencies=[Depends(check_person), Depends(check_origin)],
     )
     app.state.desk, app.state.set_up_code = desk, set_up_code
+    app.state.local_network = None  # set by serve --lan
     app.state.templates = new_environment(settings.time_zone)
     for noun in NOUNS:
         app.include_router(noun.routes)

@@ -19,6 +19,7 @@ from app.web.kit import FORM_TOKEN, SESSION
 
 WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 ID_MOST = 2**31 - 1
+BEFORE_SET_UP = ("/set-up", "/health", "/robots.txt", "/trust", "/trust/ohmstead-authority.crt")
 
 
 class Elsewhere(Exception):
@@ -42,6 +43,10 @@ def check_person(request: Request) -> None:
     state = request.state
     state.person, state.csrf, state.firm = None, request.cookies.get(FORM_TOKEN, ""), None
     path = request.scope["route"].path
+    network = request.app.state.local_network
+    if network is not None and request.url.hostname not in network.hosts:
+        # Another site's name that leads here (DNS rebinding), or a name that the certificate does not have.
+        raise Forbidden("Ohmstead does not answer to this name. Open it at an address that its page Tablets shows.")
     if path in STATELESS:
         return
     with request.app.state.desk.database.reading() as session:
@@ -53,7 +58,7 @@ def check_person(request: Request) -> None:
         if sign_in is not None:
             state.person, state.csrf = sign_in.person.as_person, sign_in.csrf
     roles = find_roles(request.method, path)
-    if firm is None and path not in ("/set-up", "/health", "/robots.txt"):
+    if firm is None and path not in BEFORE_SET_UP:
         raise Elsewhere("/set-up")
     if roles == EVERYBODY:
         return

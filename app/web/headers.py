@@ -10,6 +10,12 @@ POLICY = (
 BODY_BYTES_MOST = 12_000_000
 
 
+def _is_local(headers: list[tuple[bytes, bytes]]) -> bool:
+    """Whether the app is asked for by a name of the local network, which may have other, plain services beside it."""
+    host = dict(headers).get(b"host", b"").decode("latin-1").rsplit(":", 1)[0].strip("[]")
+    return host.endswith(".local") or host == "localhost" or all(part.isdigit() for part in host.split("."))
+
+
 class Headers:
     """Adds the headers, and refuses a body that is larger than anything we ask for."""
 
@@ -31,7 +37,7 @@ class Headers:
                 headers["Cross-Origin-Opener-Policy"] = "same-origin"
                 headers["Cross-Origin-Resource-Policy"] = "same-origin"
                 headers["Permissions-Policy"] = "camera=(self), microphone=(), geolocation=(), payment=()"
-                if scope["scheme"] == "https":
+                if scope["scheme"] == "https" and not _is_local(scope["headers"]):
                     headers["Strict-Transport-Security"] = "max-age=31536000; includeSubDomains"
                 if path.startswith("/s/"):
                     headers["X-Robots-Tag"] = "noindex, nofollow"

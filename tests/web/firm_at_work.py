@@ -41,6 +41,8 @@ from app.rules.label_sheets import Feed, LabelSheetDetails
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.quantities import Reading, Unit
 from app.rules.reference_checks import ReferenceDetails
+from app.rules.quantities import Unit
+from app.rules.tablets import LocalNetwork
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
@@ -125,6 +127,10 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
     shutil.copyfile(template, file)
     clock = Clock()
     app = create_app(Settings(data_folder=folder, address="https://office.tarn-alder.example"), clock, CODE)
+    app.state.local_network = LocalNetwork(
+        "office-pc.local", ("192.168.1.20",), 8765, 8766, b"the authority", "AB:CD", date(2036, 1, 1), date(2027, 1, 1),
+        other_hosts=("testserver",),
+    )  # fmt: skip
     desk: Desk = app.state.desk
     world = make_world(desk)
     with desk.doing(world.owner) as deed:

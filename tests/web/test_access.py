@@ -114,7 +114,7 @@ def test_the_list_itself_keeps_money_and_the_firm_where_they_belong() -> None:
         elif re.search(r"invoice|prices|share-link|certificate", path) and head != "s":
             assert allowed == {Role.OWNER, Role.OFFICE}, path
         elif allowed == EVERYBODY:
-            assert head in ("health", "robots.txt", "set-up", "sign-in", "s", "check", "L"), path
+            assert head in ("health", "robots.txt", "set-up", "sign-in", "s", "check", "L", "trust"), path
 
 
 @pytest.mark.parametrize(

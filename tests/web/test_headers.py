@@ -91,6 +91,12 @@ def test_with_tls_browsers_are_told_to_stay_with_it(firm_at_work: FirmAtWork) ->
     assert "strict-transport-security" not in ask(firm_at_work, "a page").headers
 
 
+@pytest.mark.parametrize("host", ["office-pc.local:8765", "192.168.1.20:8765", "localhost:8765"])
+def test_a_name_of_the_local_network_is_not_held_to_tls(firm_at_work: FirmAtWork, host: str) -> None:
+    """RFC 6797, 8.3: the promise would hold for every port of that name, and so for other, plain services there."""
+    assert "strict-transport-security" not in ask(firm_at_work, "health", f"https://{host}").headers
+
+
 @pytest.mark.parametrize(
     ("path", "fields", "status"),
     [("/sign-in", {"email": "x"}, 422), ("/visits/{finished_id}/finish", {}, 409), ("/sign-out", {}, 303)],
