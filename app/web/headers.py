@@ -7,6 +7,8 @@ POLICY = (
     "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; object-src 'none'; "
     "base-uri 'none'; frame-ancestors 'none'; form-action 'self'"
 )
+#: On the sheet of a visit the vendored reader of codes may compile its WebAssembly; it may not make script of text.
+SHEET_POLICY = POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
 BODY_BYTES_MOST = 12_000_000
 
 
@@ -31,7 +33,7 @@ class Headers:
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                headers["Content-Security-Policy"] = POLICY
+                headers["Content-Security-Policy"] = SHEET_POLICY if path.startswith("/visits/") else POLICY
                 headers["X-Content-Type-Options"] = "nosniff"
                 headers["Referrer-Policy"] = "no-referrer" if path.startswith("/s/") else "same-origin"
                 headers["Cross-Origin-Opener-Policy"] = "same-origin"
