@@ -241,4 +241,4 @@ def test_a_browser_that_trusts_the_authority_has_a_secure_page_and_scans(
         page.get_by_role("button", name="Scan").tap()
         expect(page.get_by_role("heading", level=1)).to_have_text("0001 Kettle")
         cookies = page.context.cookies()
-        assert cookies and all(cookie["secure"] for cookie in cookies)  # type: ignore[typeddict-item]
+        assert cookies and all(cookie["secure"] for cookie in cookies)
