@@ -41,7 +41,6 @@ from app.rules.label_sheets import Feed, LabelSheetDetails
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.quantities import Reading, Unit
 from app.rules.reference_checks import ReferenceDetails
-from app.rules.quantities import Unit
 from app.rules.tablets import LocalNetwork
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
