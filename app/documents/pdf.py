@@ -21,10 +21,14 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from app.documents.qr_codes import qr_svg_from
+from app.documents.readings_files import AttachedFile, readings_files_from
 from app.documents.typesetting import set_text_from
 
-TEMPLATE_VERSION = "1"  # kept beside every issued paper; raised when a template or style sheet changes
+TEMPLATE_VERSION = "2"  # kept beside every issued paper; raised when a template or style sheet changes
 PAPERS = ("certificate", "invoice")
+
+#: The files that travel inside a paper, made from its data.
+ATTACHED: Mapping[str, Callable[[Mapping[str, Any]], list[AttachedFile]]] = {"certificate": readings_files_from}
 
 _ROOT = Path(__file__).resolve().parents[2]
 _TEMPLATES = _ROOT / "templates" / "documents"
@@ -80,7 +84,8 @@ def to_pdf(paper: str, data: Mapping[str, Any], *, logo_png: bytes | None = None
         source = weasyprint.HTML(string=html, url_fetcher=OwnAssets(pictures), base_url="app:")
         document = source.render(stylesheets=[sheet], font_config=fonts, pdf_variant="pdf/a-3a")
         _declare_pdf_ua(document.metadata)
-        pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a")
+        files = [_attachment(file) for file in ATTACHED.get(paper, _no_files)(data)]
+        pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a", attachments=files)
     return pdf
 
 
@@ -99,6 +104,21 @@ def label_pdf_from(data: Mapping[str, Any]) -> bytes:
         source = weasyprint.HTML(string=html, url_fetcher=OwnAssets({}), base_url="app:")
         pdf: bytes = source.render(stylesheets=[sheet, size], font_config=fonts).write_pdf()
     return pdf
+
+
+def _no_files(data: Mapping[str, Any]) -> list[AttachedFile]:
+    return []
+
+
+def _attachment(file: AttachedFile) -> weasyprint.Attachment:
+    return weasyprint.Attachment(
+        string=file.content,
+        name=file.name,
+        description=file.description,
+        relationship=file.relationship,
+        created=file.made_at,
+        modified=file.made_at,
+    )
 
 
 @contextmanager
