@@ -5,11 +5,12 @@ certificate has its number and its frozen data; finish_certificate draws it, now
 """
 
 import secrets
+from typing import Any
 
-from app.actions.deeds import Desk
+from app.actions.deeds import Deed, Desk
 from app.actions.paper_files import draw_paper, open_paper, settle_paper
 from app.documents.certificate import certificate_from
-from app.rules.certificates import count_verdicts, may_issue_certificate, number_certificate
+from app.rules.certificates import CertificateFacts, count_verdicts, may_issue_certificate, number_certificate
 from app.rules.people import Person
 from app.rules.verdicts import Refused
 from app.rules.visits import VisitState
@@ -21,7 +22,7 @@ from app.store.certificates import (
 )
 from app.store.firms import get_firm, next_in_series
 from app.store.paper_facts import facts_for_certificate
-from app.store.visits import get_visit
+from app.store.visits import VisitRow, get_visit
 
 #: No vowels and nothing that is taken for something else, so that a code makes no words and can be read out.
 LETTERS = "23456789BCDFGHJKMNPQRSTVWXZ"
@@ -37,44 +38,60 @@ def issue_certificate(desk: Desk, person: Person, visit_id: int) -> int:
         if visit.state != VisitState.FINISHED:
             raise Refused("A certificate is issued when the visit is finished; this one is " + visit.state + ".")
         if row is None:
-            code = "-".join("".join(secrets.choice(LETTERS) for _ in range(4)) for _ in range(4))
-            number = number_certificate(
-                next_in_series(deed.session, "certificate"), get_firm(deed.session).certificate_prefix
-            )
-            facts = facts_for_certificate(
-                deed.session,
-                visit_id,
-                number=number,
-                code=code,
-                address=desk.public_address,
-                by=person,
-                now=deed.now,
-                today=deed.today,
-            )
-            if against := may_issue_certificate(facts):
-                raise Refused(" ".join(against))
-            counts = count_verdicts(facts.rows)
-            row = CertificateRow(
-                number=number,
-                code=code,
-                customer_id=visit.customer_id,
-                visit_id=visit_id,
-                state="pending",
-                issued_on=deed.today,
-                issued_at=deed.now,
-                issued_by_id=person.id,
-                items=counts.items,
-                passed=counts.passed,
-                failed=counts.failed,
-                data=certificate_from(facts),
-                file_name=f"{number}.pdf",
-            )
-            deed.session.add(row)
-            deed.session.flush()
-            deed.note("certificate", row.id, f"Gave the number {number} to the certificate of visit {visit_id}.")
+            series, prefix = next_in_series(deed.session, "certificate"), get_firm(deed.session).certificate_prefix
+            facts = collect_facts(deed, desk, person, visit_id, number_certificate(series, prefix))
+            row = add_pending_certificate(deed, visit, facts, certificate_from(facts))
+            deed.note("certificate", row.id, f"Gave the number {row.number} to the certificate of visit {visit_id}.")
         certificate_id = row.id
     finish_certificate(desk, person, certificate_id)
     return certificate_id
+
+
+def collect_facts(deed: Deed, desk: Desk, person: Person, visit_id: int, number: str) -> CertificateFacts:
+    """What the certificate of a visit says if it is issued now, with a new code. Refuses where it may not be."""
+    facts = facts_for_certificate(
+        deed.session,
+        visit_id,
+        number=number,
+        code=new_code(),
+        address=desk.public_address,
+        by=person,
+        now=deed.now,
+        today=deed.today,
+    )
+    if against := may_issue_certificate(facts):
+        raise Refused(" ".join(against))
+    return facts
+
+
+def add_pending_certificate(
+    deed: Deed, visit: VisitRow, facts: CertificateFacts, data: dict[str, Any]
+) -> CertificateRow:
+    """Freeze a certificate under its number; its file is still to be drawn."""
+    counts = count_verdicts(facts.rows)
+    row = CertificateRow(
+        number=facts.number,
+        code=facts.verification_code,
+        customer_id=visit.customer_id,
+        visit_id=visit.id,
+        state="pending",
+        issued_on=deed.today,
+        issued_at=deed.now,
+        issued_by_id=deed.doer.id,
+        items=counts.items,
+        passed=counts.passed,
+        failed=counts.failed,
+        data=data,
+        file_name=f"{facts.number}.pdf",
+    )
+    deed.session.add(row)
+    deed.session.flush()
+    return row
+
+
+def new_code() -> str:
+    """A code that nobody guesses: 16 letters and digits in groups of four, about 75 bits."""
+    return "-".join("".join(secrets.choice(LETTERS) for _ in range(4)) for _ in range(4))
 
 
 def finish_certificate(desk: Desk, person: Person | None, certificate_id: int) -> None:

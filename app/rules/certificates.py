@@ -5,6 +5,7 @@ The contents follow the list in ISO/IEC 17025:2017, 7.8.2.1 and, for the decisio
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from enum import StrEnum
 
 from app.rules.letterheads import FirmFacts, list_missing_particulars
 from app.rules.verdicts import Outcome, Verdict
@@ -212,6 +213,55 @@ def number_certificate(sequence: int, prefix: str = "C") -> str:
     if sequence < 1:
         raise ValueError("A series starts at 1.")
     return f"{prefix}-{sequence:06d}"
+
+
+def number_revision(first: str, revision: int) -> str:
+    """Number of a correction: that of the first certificate with the revision behind it, C-000123-R2."""
+    if revision < 2:
+        raise ValueError("The first certificate is revision 1 and has no mark; a correction is 2 or more.")
+    return f"{first}-R{revision}"
+
+
+class Standing(StrEnum):
+    """Whether an issued certificate still holds."""
+
+    WAITING = "waiting"
+    ISSUED = "issued"
+    REPLACED = "replaced"
+    VOID = "void"
+
+
+def judge_standing(state: str, void: bool, replaced: bool) -> Standing:
+    """Say whether a certificate holds. One that is void stays void, whatever came after it."""
+    if state != "issued":
+        return Standing.WAITING
+    if void:
+        return Standing.VOID
+    return Standing.REPLACED if replaced else Standing.ISSUED
+
+
+def may_revise(standing: Standing, number: str, newest: str, changes: int) -> str | None:
+    """Say why a certificate cannot be corrected, or nothing when it can (ISO/IEC 17025:2017, 7.8.8)."""
+    if standing == Standing.REPLACED:
+        return f"Certificate {number} is replaced by {newest}. Correct that one."
+    if standing == Standing.VOID:
+        return f"Certificate {number} is void. Issue the visit's certificate anew."
+    if standing == Standing.WAITING:
+        return f"Certificate {number} is still being made. Try again in a moment."
+    if not changes:
+        return f"Nothing that certificate {number} says has changed, so there is nothing to correct."
+    return None
+
+
+def may_void(standing: Standing, number: str, newest: str) -> str | None:
+    """Say why a certificate cannot be made void, or nothing when it can."""
+    if standing == Standing.VOID:
+        return f"Certificate {number} is void already."
+    if standing == Standing.REPLACED:
+        return f"Certificate {number} is replaced by {newest} and no longer holds."
+    if standing == Standing.WAITING:
+        return f"Certificate {number} is still being made. Try again in a moment."
+    return None
 
 
 def may_issue_certificate(facts: CertificateFacts) -> tuple[str, ...]:

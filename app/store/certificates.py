@@ -3,11 +3,12 @@
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ForeignKey, Select, func, or_, select
-from sqlalchemy.orm import Mapped, Session, contains_eager, defer, mapped_column, relationship
+from sqlalchemy import ForeignKey, Select, UniqueConstraint, func, or_, select
+from sqlalchemy.orm import Mapped, Session, contains_eager, defer, mapped_column, relationship, selectinload
 
+from app.rules.certificates import Standing, judge_standing
 from app.store.customers import CustomerRow
-from app.store.database import Base, Missing
+from app.store.database import STRICT, Base, Missing
 from app.store.people import PersonRow
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
@@ -35,6 +36,55 @@ class CertificateRow(Base):
     customer: Mapped[CustomerRow] = relationship()
     visit: Mapped[VisitRow] = relationship()
     issued_by: Mapped[PersonRow] = relationship()
+    #: For a correction: which certificate it replaces, and why.
+    revision: Mapped["RevisionRow | None"] = relationship(
+        foreign_keys="RevisionRow.certificate_id", back_populates="certificate"
+    )
+    #: The correction that was made of this certificate, if there is one.
+    corrected_by: Mapped["RevisionRow | None"] = relationship(
+        foreign_keys="RevisionRow.replaces_id", back_populates="replaces"
+    )
+    void: Mapped["CertificateVoidRow | None"] = relationship(back_populates="certificate")
+
+    @property
+    def replaced_by(self) -> "CertificateRow | None":
+        """The issued correction that stands in place of this certificate."""
+        row = self.corrected_by.certificate if self.corrected_by else None
+        return row if row is not None and row.state == "issued" else None
+
+    @property
+    def standing(self) -> Standing:
+        """Whether the certificate still holds."""
+        return judge_standing(self.state, self.void is not None, self.replaced_by is not None)
+
+
+class RevisionRow(Base):
+    """A correction: a new certificate, the one it replaces, and the first of the chain (ISO/IEC 17025:2017, 7.8.8)."""
+
+    __tablename__ = "certificate_revisions"
+    __table_args__ = (UniqueConstraint("first_id", "revision"), STRICT)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    certificate_id: Mapped[int] = mapped_column(ForeignKey("certificates.id"), unique=True)
+    replaces_id: Mapped[int] = mapped_column(ForeignKey("certificates.id"), unique=True)
+    first_id: Mapped[int] = mapped_column(ForeignKey("certificates.id"))
+    revision: Mapped[int]
+    reason: Mapped[str]
+    certificate: Mapped[CertificateRow] = relationship(foreign_keys=certificate_id, back_populates="revision")
+    replaces: Mapped[CertificateRow] = relationship(foreign_keys=replaces_id, back_populates="corrected_by")
+
+
+class CertificateVoidRow(Base):
+    """That a certificate no longer holds, and why. It keeps its number and its file."""
+
+    __tablename__ = "certificate_voids"
+
+    certificate_id: Mapped[int] = mapped_column(ForeignKey("certificates.id"), primary_key=True)
+    reason: Mapped[str]
+    voided_at: Mapped[datetime]
+    voided_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
+    certificate: Mapped[CertificateRow] = relationship(back_populates="void")
+    voided_by: Mapped[PersonRow] = relationship()
 
 
 def get_certificate(session: Session, certificate_id: int, locked: bool = False) -> CertificateRow:
@@ -50,7 +100,28 @@ def find_certificate_by_code(session: Session, code: str) -> CertificateRow | No
 
 
 def find_certificate_of_visit(session: Session, visit_id: int) -> CertificateRow | None:
-    return session.scalar(select(CertificateRow).where(CertificateRow.visit_id == visit_id))
+    """The certificate that holds for a visit, or is being made: the newest correction, and none that is void."""
+    rows = list_certificates_of_visit(session, visit_id)
+    return next((row for row in rows if row.void is None), None)
+
+
+def list_certificates_of_visit(session: Session, visit_id: int) -> list[CertificateRow]:
+    """Every certificate of a visit, newest first: the one that holds, those it replaced, and void ones."""
+    query = select(CertificateRow).where(CertificateRow.visit_id == visit_id).order_by(CertificateRow.id.desc())
+    return list(session.scalars(query))
+
+
+def find_newest_revision(session: Session, row: CertificateRow) -> CertificateRow:
+    """The newest issued certificate of the chain that a certificate belongs to; itself when it was never corrected."""
+    first_id = row.revision.first_id if row.revision else row.id
+    query = (
+        select(CertificateRow)
+        .join(RevisionRow, RevisionRow.certificate_id == CertificateRow.id)
+        .where(RevisionRow.first_id == first_id, CertificateRow.state == "issued")
+        .order_by(RevisionRow.revision.desc())
+        .limit(1)
+    )
+    return session.scalar(query) or row
 
 
 def list_certificates(
@@ -60,6 +131,8 @@ def list_certificates(
     query = _matching(select(CertificateRow), customer_id, search).options(
         contains_eager(CertificateRow.customer),
         contains_eager(CertificateRow.visit).contains_eager(VisitRow.premises),
+        selectinload(CertificateRow.corrected_by),
+        selectinload(CertificateRow.void),
         defer(CertificateRow.data),
     )
     return list(session.scalars(query.order_by(CertificateRow.id.desc()).limit(limit).offset(offset)))

@@ -4,7 +4,7 @@ from fastapi import APIRouter, Request, Response
 
 from app.actions.certificates import issue_certificate, open_certificate
 from app.rules.file_names import suggest_file_name
-from app.store.certificates import count_certificates, get_certificate, list_certificates
+from app.store.certificates import count_certificates, find_newest_revision, get_certificate, list_certificates
 from app.store.invoices import find_invoice_of_visit
 from app.store.share_links import list_share_links
 from app.web.kit import Asked, Reading, TheDesk, ThePerson, go, page, pdf
@@ -40,6 +40,8 @@ def show_certificate(request: Request, session: Reading, desk: TheDesk, certific
         "certificates/show.html",
         certificate=row,
         paper=row.data,
+        standing=row.standing.value,
+        newest=find_newest_revision(session, row),
         invoice=find_invoice_of_visit(session, row.visit_id),
         share_links=list_share_links(session, visit_id=row.visit_id),
         today=desk.today,

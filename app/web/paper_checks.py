@@ -5,7 +5,7 @@ import re
 from fastapi import APIRouter, Request, Response
 
 from app.actions.share_links import TooManyTries, try_code
-from app.store.certificates import get_certificate
+from app.store.certificates import find_newest_revision, get_certificate
 from app.web.kit import Asked, Reading, TheDesk, go, page
 
 routes = APIRouter()
@@ -30,7 +30,9 @@ def show_check(request: Request, session: Reading, desk: TheDesk, code: str) -> 
         return answer
     if found is None:
         return page(request, "paper_checks/missing.html", status=404)
-    return page(request, "paper_checks/show.html", certificate=get_certificate(session, found))
+    row = get_certificate(session, found)
+    newest = find_newest_revision(session, row)
+    return page(request, "paper_checks/show.html", certificate=row, standing=row.standing.value, newest=newest)
 
 
 def _tidied(code: str) -> str:

@@ -14,11 +14,12 @@ from sqlalchemy.orm import Session
 from app.actions.certificates import open_certificate
 from app.actions.invoices import open_invoice
 from app.actions.share_links import TooManyTries, try_share_link
+from app.rules.certificates import Standing
 from app.rules.checks import Check
 from app.rules.dangers import describe_danger
 from app.rules.file_names import suggest_file_name
 from app.rules.verdicts import Refused
-from app.store.certificates import CertificateRow, find_certificate_of_visit
+from app.store.certificates import CertificateRow, list_certificates_of_visit
 from app.store.invoices import InvoiceRow, find_invoice_of_visit
 from app.store.share_links import ShareLinkRow, get_share_link
 from app.web.kit import Reading, TheDesk, page, pdf
@@ -37,13 +38,15 @@ def show_share(request: Request, session: Reading, desk: TheDesk, token: str) ->
         return link
     certificate = _certificate(session, link)
     if certificate is None:
-        return _closed(request)
+        void = _void(session, link)
+        return page(request, "share/void.html", certificate=void) if void else _closed(request)
     invoice = _invoice(session, link)
     return page(
         request,
         "share/show.html",
         link=link,
         certificate=certificate,
+        earlier=[row for row in list_certificates_of_visit(session, link.visit_id) if row.id < certificate.id],
         invoice=invoice,
         invoice_state=invoice.state_on(desk.today) if invoice else "",
         here=f"/s/{token}",
@@ -57,6 +60,22 @@ def download_shared_certificate(request: Request, session: Reading, desk: TheDes
     if isinstance(link, Response):
         return link
     row = _certificate(session, link)
+    if row is None:
+        return _closed(request)
+    name = suggest_file_name("certificate", row.number, row.visit.premises.name, row.issued_on)
+    return _paper(request, partial(open_certificate, desk, row), name)
+
+
+@routes.get("/s/{token}/certificates/{certificate_id}.pdf")
+def download_earlier_certificate(
+    request: Request, session: Reading, desk: TheDesk, token: str, certificate_id: int
+) -> Response:
+    """A certificate of the visit that was replaced or is void. The page says so; its bytes are the old ones."""
+    link = _link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    rows = list_certificates_of_visit(session, link.visit_id)
+    row = next((row for row in rows if row.id == certificate_id and row.state == "issued"), None)
     if row is None:
         return _closed(request)
     name = suggest_file_name("certificate", row.number, row.visit.premises.name, row.issued_on)
@@ -101,8 +120,14 @@ def _closed(request: Request) -> Response:
 
 
 def _certificate(session: Session, link: ShareLinkRow) -> CertificateRow | None:
-    row = find_certificate_of_visit(session, link.visit_id)
-    return row if row is not None and row.state == "issued" else None
+    """The certificate that holds. While a correction is being made, that is still the one before it."""
+    rows = list_certificates_of_visit(session, link.visit_id)
+    return next((row for row in rows if row.standing == Standing.ISSUED), None)
+
+
+def _void(session: Session, link: ShareLinkRow) -> CertificateRow | None:
+    rows = list_certificates_of_visit(session, link.visit_id)
+    return next((row for row in rows if row.void is not None), None)
 
 
 def _invoice(session: Session, link: ShareLinkRow) -> InvoiceRow | None:
