@@ -157,6 +157,7 @@ def _serve_lan(settings: Settings, host: str, code: str) -> None:
 def _load_renderer() -> None:
     """Load what draws papers while the app already answers, so that the first paper does not wait for it."""
     importlib.import_module("app.documents.pdf")
+    importlib.import_module("app.documents.signatures")
 
 
 def _demo(settings: Settings, arguments: argparse.Namespace) -> None:

@@ -11,6 +11,7 @@ from app.actions.certificates import finish_pending_certificates
 from app.actions.deeds import Desk
 from app.actions.invoices import finish_pending_invoices
 from app.actions.searches import fill_search_index
+from app.actions.signing_keys import make_signing_key
 from app.settings import Settings
 from app.store.database import Database
 from app.web import (
@@ -123,6 +124,7 @@ def new_desk(settings: Settings, clock: Callable[[], datetime] = _now) -> Desk:
 def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_code: str = "") -> FastAPI:
     """The app. The database must be at its newest tables. Papers that a crash left pending are finished here."""
     desk = new_desk(settings, clock)
+    make_signing_key(desk)
     finish_pending_certificates(desk)
     finish_pending_invoices(desk)
     fill_search_index(desk)

@@ -8,7 +8,7 @@ from collections import Counter
 
 import pytest
 
-from tests import browser, postgres, verapdf
+from tests import browser, postgres, signature_tools, verapdf
 
 
 def _reporter(config: pytest.Config) -> pytest.TerminalReporter | None:
@@ -25,7 +25,7 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     reporter = _reporter(session.config)
     if reporter is None:  # a worker process: only the first process speaks
         return
-    for reason in filter(None, (postgres.missing(), browser.missing(), verapdf.missing())):
+    for reason in filter(None, (module.missing() for module in (postgres, browser, verapdf, signature_tools))):
         reporter.write_line(f"Tests will be skipped: {reason}")
 
 

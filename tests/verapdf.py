@@ -1,4 +1,4 @@
-"""Asks veraPDF, the reference checker, whether papers are PDF/A-3a and PDF/UA-1: one run of Java for any number of files.
+"""Asks veraPDF, the reference checker, whether papers are PDF/A-3a and PDF/UA-1: one run of Java for all files.
 
 Its engine is in the jar of a Python package of the tests; Java and the JAXB classes that it leans on are the system's.
 """

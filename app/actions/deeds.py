@@ -23,6 +23,8 @@ from app.store.database import Database
 from app.store.equipment_types import facts_columns
 from app.store.journal import JournalRow, add_journal_line
 
+KEYS = "keys"
+
 
 @dataclass(frozen=True)
 class Deed:
@@ -63,6 +65,11 @@ class Desk:
     public_address: str
     zone: ZoneInfo
     clock: Callable[[], datetime] = lambda: datetime.now(UTC)
+
+    @property
+    def keys_folder(self) -> Path:
+        """The folder of the firm's own keys, beside the papers."""
+        return self.papers_folder.parent / KEYS
 
     @property
     def now(self) -> datetime:

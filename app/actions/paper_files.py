@@ -7,7 +7,8 @@ import os
 from pathlib import Path
 from typing import Any, Protocol
 
-from app.actions.deeds import Deed
+from app.actions.deeds import KEYS, Deed
+from app.actions.signing_keys import open_signing_key
 from app.rules.verdicts import Refused
 
 
@@ -23,22 +24,31 @@ class PendingPaper(Protocol):
 
 
 def draw_paper(paper: str, data: dict[str, Any], logo: bytes | None) -> bytes:
-    """Draw a paper as a PDF. Loading the renderer takes a second that no start of the program should pay."""
+    """Draw a paper as a PDF. Loading renderer and signer takes a second that no start of the program should pay."""
+    import app.documents.signatures  # noqa: F401  loaded here, so that no transaction waits for it
     from app.documents.pdf import to_pdf
 
     return to_pdf(paper, data, logo_png=logo)
 
 
 def settle_paper(deed: Deed, folder: Path, paper: str, row: PendingPaper, content: bytes) -> None:
-    """Keep the file of a pending paper and mark it issued; nothing changes when somebody else was first.
+    """Sign and keep the file of a pending paper and mark it issued; nothing changes when somebody else was first.
 
     The row is held meanwhile, so that file and hash belong together if two people press at once.
     """
     if row.state != "pending":
         return
+    content = sign_paper(deed, folder.parent / KEYS, content)
     row.sha256, row.size_bytes = keep_paper(folder, row.file_name, content), len(content)
     row.state = "issued"
     deed.note(paper, row.id, f"Issued {paper} {row.number}, SHA-256 {row.sha256}.")
+
+
+def sign_paper(deed: Deed, keys_folder: Path, content: bytes) -> bytes:
+    """Sign a drawn paper with the firm's key, which is made when there is none yet."""
+    from app.documents.signatures import signed_from
+
+    return signed_from(content, open_signing_key(deed, keys_folder), deed.now)
 
 
 def keep_paper(folder: Path, name: str, content: bytes) -> str:

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request, Response
 
 from app.actions.firms import set_up_firm
 from app.actions.people import enter_set_up_code, sign_in
+from app.actions.signing_keys import make_signing_key
 from app.rules.firms import FirmDetails, LegalForm
 from app.rules.people import PASSWORD_LEAST, PersonDetails, Role
 from app.rules.verdicts import Mistakes
@@ -50,6 +51,7 @@ def save_set_up(request: Request, desk: TheDesk, sent: Sent) -> Response:
             set_up_firm(deed, firm, owner, password, sent.files.get("logo", b""))
             sent.done()
             token = sign_in(deed, owner.email, password)
+        make_signing_key(desk)
     except Mistakes as wrong:
         raise ask_again(request, "set_up/show.html", sent, wrong, **_context(sent)) from wrong
     response = go("/")

@@ -21,6 +21,7 @@ LIBRARIES = {
     "fastapi": ("app.web.", "app.main"),
     "starlette": ("app.web.", "app.main"),
     "jinja2": ("app.web.", "app.documents.pdf"),
+    "pyhanko": ("app.documents.signatures",),
     "weasyprint": ("app.documents.pdf",),
 }
 QUESTION = re.compile(r"(get|find|list|count|facts)_")
