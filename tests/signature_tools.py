@@ -48,7 +48,8 @@ def openssl_says(pdf: bytes, authority: bytes, folder: Path) -> tuple[bool, str]
              "content": pdf[:length] + pdf[again:]}  # fmt: skip
     for name, content in files.items():
         (folder / name).write_bytes(content)
-    command: list[str | Path] = ["openssl", "cms", "-verify", "-cades", "-binary", "-inform", "DER", "-in", folder / "signature",
+    command: list[str | Path] = ["openssl", "cms", "-verify", "-cades", "-binary", "-inform", "DER",
+               "-in", folder / "signature",
                "-content", folder / "content", "-CAfile", folder / "authority", "-purpose", "any",
                "-attime", str(int(SIGNED_AT.timestamp())), "-out", folder / "out"]  # fmt: skip
     done = subprocess.run(command, capture_output=True, text=True, check=False)

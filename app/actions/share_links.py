@@ -13,7 +13,8 @@ from app.actions.deeds import Deed, Desk, say_day
 from app.actions.people import hash_of
 from app.rules.share_links import DAYS_USUAL, TOKEN_BYTES, may_open, may_try, next_expiry
 from app.rules.verdicts import Mistakes, Refused
-from app.store.certificates import CertificateRow, find_certificate_by_code, find_certificate_of_visit
+from app.store.certificates import find_certificate_of_visit
+from app.store.checked_papers import CheckedPaper, find_checked_paper
 from app.store.people import GuessRow, list_guesses, remove_old_guesses
 from app.store.share_links import ShareLinkRow, find_share_link, get_share_link
 from app.store.visits import get_visit
@@ -89,13 +90,12 @@ def try_share_link(desk: Desk, token: str, network: str, counted: bool = True) -
     return None
 
 
-def try_code(desk: Desk, code: str, network: str) -> int | None:
-    """Look up the code printed on a certificate for somebody on a network address. Raises TooManyTries."""
+def try_code(desk: Desk, code: str, network: str) -> CheckedPaper | None:
+    """Look up the code printed on a paper for somebody on a network address. Raises TooManyTries."""
     with desk.reading_only() as session:
         _check_tries(desk, session, network)
-        row: CertificateRow | None = find_certificate_by_code(session, code)
-        if row is not None and row.state == "issued":
-            return row.id
+        if found := find_checked_paper(session, code):
+            return found
     with desk.doing(None) as deed:
         keep_failed_try(deed, network)
     return None

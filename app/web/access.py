@@ -25,6 +25,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/s/{token}/certificates/{certificate_id}.pdf"): EVERYBODY,
     ("GET", "/check"): EVERYBODY,
     ("GET", "/check/{code}"): EVERYBODY,
+    ("GET", "/signing-certificate.pem"): EVERYBODY,
     ("GET", "/"): SIGNED_IN,
     ("GET", "/find"): SIGNED_IN,
     ("GET", "/find/parts/results"): SIGNED_IN,

@@ -1,12 +1,12 @@
-"""The public check of a certificate: whoever holds the paper sees whether it was issued, and its SHA-256."""
+"""The public check of a paper: whoever holds it sees whether it was issued, whether it holds, and its SHA-256."""
 
 import re
 
 from fastapi import APIRouter, Request, Response
 
 from app.actions.share_links import TooManyTries, try_code
-from app.store.certificates import find_newest_revision, get_certificate
-from app.web.kit import Asked, Reading, TheDesk, go, page
+from app.actions.signing_keys import open_authority
+from app.web.kit import Asked, TheDesk, go, page
 
 routes = APIRouter()
 GROUPS = re.compile(r"[0-9A-Z]{16}")
@@ -21,7 +21,7 @@ def show_check_form(request: Request, asked: Asked) -> Response:
 
 @routes.get("/check/{code}")
 @routes.head("/check/{code}")
-def show_check(request: Request, session: Reading, desk: TheDesk, code: str) -> Response:
+def show_check(request: Request, desk: TheDesk, code: str) -> Response:
     try:
         found = try_code(desk, _tidied(code), request.client.host if request.client else "")
     except TooManyTries:
@@ -30,9 +30,14 @@ def show_check(request: Request, session: Reading, desk: TheDesk, code: str) -> 
         return answer
     if found is None:
         return page(request, "paper_checks/missing.html", status=404)
-    row = get_certificate(session, found)
-    newest = find_newest_revision(session, row)
-    return page(request, "paper_checks/show.html", certificate=row, standing=row.standing.value, newest=newest)
+    return page(request, "paper_checks/show.html", paper=found)
+
+
+@routes.get("/signing-certificate.pem")
+def download_signing_certificate(desk: TheDesk) -> Response:
+    """The public certificate of the firm's own authority, for programs that check signatures."""
+    headers = {"Content-Disposition": 'attachment; filename="signing-certificate.pem"'}
+    return Response(open_authority(desk), media_type="application/x-pem-file", headers=headers)
 
 
 def _tidied(code: str) -> str:

@@ -1,0 +1,56 @@
+"""What the public check says of an issued paper: number, day, counts, hash and whether it still holds. No customer."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from app.rules.certificates import Standing
+from app.store.certificates import CertificateRow, find_certificate_by_code, find_newest_revision
+
+
+@dataclass(frozen=True)
+class CheckedPaper:
+    """One issued paper. counts are (how many, verdict, word); what stands against it is empty while it holds."""
+
+    word: str
+    number: str
+    code: str
+    issued_on: date
+    sha256: str
+    size_bytes: int
+    standing: Standing
+    counts: tuple[tuple[int, str, str], ...] = ()
+    items: int | None = None
+    replaces: str = ""
+    newest_number: str = ""
+    newest_on: date | None = None
+    void_at: datetime | None = None
+    void_reason: str = ""
+
+
+def find_checked_paper(session: Session, code: str) -> CheckedPaper | None:
+    """The issued paper that carries a code."""
+    row = find_certificate_by_code(session, code)
+    return None if row is None or row.state != "issued" else _of_certificate(session, row)
+
+
+def _of_certificate(session: Session, row: CertificateRow) -> CheckedPaper:
+    newest, rest = find_newest_revision(session, row), row.items - row.passed - row.failed
+    counts = ((row.passed, "pass", "passed"), (row.failed, "fail", "failed"), (rest, "incomplete", "not tested"))
+    return CheckedPaper(
+        word="certificate",
+        number=row.number,
+        code=row.code,
+        issued_on=row.issued_on,
+        sha256=row.sha256,
+        size_bytes=row.size_bytes,
+        standing=row.standing,
+        counts=counts if rest else counts[:2],
+        items=row.items,
+        replaces=row.revision.replaces.number if row.revision else "",
+        newest_number=newest.number if newest is not row else "",
+        newest_on=newest.issued_on if newest is not row else None,
+        void_at=row.void.voided_at if row.void else None,
+        void_reason=row.void.reason if row.void else "",
+    )
