@@ -8,8 +8,8 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0010_revisions"
-down_revision = "0009_label_sheets"
+revision = "0011_revisions"
+down_revision = "0010_reference_checks"
 
 KEPT = ("certificate_revisions", "certificate_voids")
 SENTENCE = "what was said of an issued paper stays"
