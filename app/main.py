@@ -8,6 +8,8 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
 from app.actions.certificates import finish_pending_certificates
+from app.actions.claims import finish_pending_claims
+from app.actions.credit_notes import finish_pending_credit_notes
 from app.actions.deeds import Desk
 from app.actions.invoices import finish_pending_invoices
 from app.actions.searches import fill_search_index
@@ -15,10 +17,14 @@ from app.actions.signing_keys import make_signing_key
 from app.settings import Settings
 from app.store.database import Database
 from app.web import (
+    accounts,
     api,
     calibrations,
+    bank_statements,
     certificates,
+    claims,
     contacts,
+    credit_notes,
     customers,
     equipment_types,
     evidence,
@@ -41,12 +47,14 @@ from app.web import (
     one_off_checks,
     paper_checks,
     passwords,
+    payments,
     people,
     premises,
     prices,
     readings,
     reference_checks,
     revisions,
+    reminders,
     rulebooks,
     searches,
     set_up,
@@ -56,6 +64,7 @@ from app.web import (
     sheets,
     sign_in,
     tablets,
+    vat_records,
     visits,
 )
 from app.web.errors import add_error_pages
@@ -98,6 +107,13 @@ NOUNS = (
     revisions,
     invoice_lines,
     invoices,
+    credit_notes,
+    payments,
+    bank_statements,
+    accounts,
+    claims,
+    reminders,
+    vat_records,
     share_links,
     share,
     paper_checks,
@@ -128,6 +144,8 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
     finish_pending_certificates(desk)
     finish_pending_invoices(desk)
     fill_search_index(desk)
+    finish_pending_credit_notes(desk)
+    finish_pending_claims(desk)
     app = FastAPI(
         title="Ohmstead",
         docs_url=None,

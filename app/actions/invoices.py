@@ -1,4 +1,4 @@
-"""Drafting an invoice from a visit, editing the draft, issuing it, and recording payments."""
+"""Drafting an invoice from a visit, editing the draft, and issuing it."""
 
 from collections.abc import Sequence
 from datetime import date
@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from sqlalchemy.orm import Session
 
-from app.actions.deeds import Deed, Desk, check_version, say_day
+from app.actions.deeds import Deed, Desk, check_version
 from app.actions.paper_files import draw_paper, open_paper, settle_paper
 from app.documents.invoice import invoice_from
 from app.rules.equipment import Kind
@@ -30,10 +30,8 @@ from app.store.invoice_facts import facts_for_invoice, facts_of_line
 from app.store.invoices import (
     InvoiceLineRow,
     InvoiceRow,
-    PaymentRow,
     find_invoice_of_visit,
     get_invoice,
-    get_payment,
     list_pending_invoices,
 )
 from app.store.prices import PriceAgreementRow, find_price_agreement
@@ -192,40 +190,6 @@ def open_invoice(desk: Desk, row: InvoiceRow) -> bytes:
     if row.state != "issued":
         raise Refused("This invoice is not issued yet.")
     return open_paper(desk.papers_folder, row.file_name, row.sha256)
-
-
-def record_payment(deed: Deed, invoice_id: int, paid_on: date, pence: int, reference: str = "") -> PaymentRow:
-    """Record a payment of an issued invoice. Raises Mistakes for an amount that is not owed."""
-    row = get_invoice(deed.session, invoice_id, locked=True)
-    if row.state != "issued":
-        raise Refused("Only an issued invoice can be paid.")
-    if row.owed_pence <= 0:
-        raise Refused(f"Invoice {row.number} is paid in full.")
-    mistakes = {}
-    if not 0 < pence <= row.owed_pence:
-        mistakes["amount"] = f"There are £{convert_from_pence(row.owed_pence):,.2f} to pay on this invoice."
-    if paid_on > deed.today:
-        mistakes["paid_on"] = "This day has not come yet."
-    if mistakes:
-        raise Mistakes(mistakes)
-    payment = PaymentRow(
-        invoice_id=row.id, paid_on=paid_on, pence=pence, reference=reference.strip(), recorded_at=deed.now
-    )
-    deed.session.add(payment)
-    deed.session.flush()
-    deed.session.expire(row, ["payments"])
-    deed.note("invoice", row.id, f"Recorded a payment of £{convert_from_pence(pence):,.2f} on {say_day(paid_on)}.")
-    return payment
-
-
-def take_back_payment(deed: Deed, invoice_id: int, payment_id: int) -> None:
-    """Take back a payment that was recorded by mistake. Refuses one of another invoice."""
-    payment = get_payment(deed.session, payment_id)
-    if payment.invoice_id != invoice_id:
-        raise Refused("This payment belongs to another invoice.")
-    deed.session.delete(payment)
-    pounds = f"£{convert_from_pence(payment.pence):,.2f}"
-    deed.note("invoice", invoice_id, f"Took back the payment of {pounds} on {say_day(payment.paid_on)}.")
 
 
 def _draft(deed: Deed, invoice_id: int, version: int | None) -> InvoiceRow:

@@ -25,7 +25,9 @@ from app.documents.readings_files import AttachedFile, readings_files_from
 from app.documents.typesetting import set_text_from
 
 TEMPLATE_VERSION = "2"  # kept beside every issued paper; raised when a template or style sheet changes
-PAPERS = ("certificate", "invoice")
+PAPERS = ("certificate", "invoice", "credit_note", "claim", "statement", "reminder")
+#: Papers about money look like the invoice; their own sheet comes after its.
+_LIKE_INVOICE = ("credit_note", "claim", "statement", "reminder")
 
 #: The files that travel inside a paper, made from its data.
 ATTACHED: Mapping[str, Callable[[Mapping[str, Any]], list[AttachedFile]]] = {"certificate": readings_files_from}
@@ -67,7 +69,7 @@ class OwnAssets(URLFetcher):  # type: ignore[misc]
 
 
 def to_pdf(paper: str, data: Mapping[str, Any], *, logo_png: bytes | None = None) -> bytes:
-    """Draw a paper ("certificate" or "invoice") from what certificate_from or invoice_from gave.
+    """Draw one of PAPERS from what the function of its name gave (certificate_from, invoice_from, statement_from ...).
 
     logo_png: the firm's logo, already re-encoded as PNG. The same data and logo give the same bytes.
     """
@@ -144,8 +146,12 @@ def _style(paper: str, shared: bool = True) -> tuple[weasyprint.CSS, FontConfigu
     """Read a paper's style sheets and unpack the fonts once; both serve every later drawing."""
     fonts = FontConfiguration()
     files = {name: (_FONTS / name).read_bytes() for name in _FACES}
-    text = (_TEMPLATES / "shared.css").read_text("utf-8") if shared else ""
-    text += (_TEMPLATES / paper / "style.css").read_text("utf-8")
+    sheets = [
+        *(["shared.css"] if shared else []),
+        *(["invoice/style.css"] if paper in _LIKE_INVOICE else []),
+        f"{paper}/style.css",
+    ]
+    text = "".join((_TEMPLATES / name).read_text("utf-8") for name in sheets)
     sheet = weasyprint.CSS(string=text, url_fetcher=OwnAssets(files), font_config=fonts, base_url="app:")
     return sheet, fonts
 

@@ -2,8 +2,21 @@
 
 import re
 from dataclasses import dataclass
+from enum import StrEnum
 
 from app.rules.equipment import Environment
+
+
+class CustomerKind(StrEnum):
+    """Who the customer is to the law on late payment."""
+
+    BUSINESS = "business"
+    PUBLIC_AUTHORITY = "public-authority"
+    CONSUMER = "consumer"
+
+    @property
+    def word(self) -> str:
+        return {"public-authority": "public authority", "consumer": "private person"}.get(self.value, self.value)
 
 
 @dataclass(frozen=True)
@@ -17,6 +30,7 @@ class CustomerDetails:
     notes: str = ""
     rulebook_id: str = ""  # empty: as the firm
     decision_rule: str = ""  # empty: as the firm
+    kind: CustomerKind = CustomerKind.BUSINESS
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,8 @@ from enum import StrEnum
 from app.rules.decisions import DecisionRule
 from app.rules.vat_numbers import number_vat_printed
 
+CLAIM_PREFIX = "LP"  # numbers of claims for late payment begin with it
+
 
 class LegalForm(StrEnum):
     SOLE_TRADER = "sole-trader"
@@ -59,6 +61,7 @@ class FirmDetails:
     rulebook_id: str = "uk-2012"
     decision_rule: DecisionRule = DecisionRule.SIMPLE
     dielectric_by_id: int | None = None
+    credit_note_prefix: str = "CN"
 
 
 def check_firm(details: FirmDetails) -> dict[str, str]:
@@ -94,11 +97,14 @@ def check_firm(details: FirmDetails) -> dict[str, str]:
         mistakes.setdefault(missing, "A sort code and an account number belong together; customers need both to pay.")
     if not 0 <= details.payment_days <= 120:
         mistakes["payment_days"] = "Give a number of days from 0 to 120."
-    for name in ("certificate_prefix", "invoice_prefix"):
+    prefixes = {CLAIM_PREFIX: "claims for late payment"}
+    for name, word in (("certificate_prefix", "certificates"), ("invoice_prefix", "invoices"),
+                       ("credit_note_prefix", "credit notes")):  # fmt: skip
         if not re.fullmatch(r"[A-Z0-9]{1,8}", getattr(details, name)):
             mistakes[name] = "Use 1 to 8 capital letters or digits."
-    if details.certificate_prefix == details.invoice_prefix:
-        mistakes.setdefault(
-            "invoice_prefix", "Certificates and invoices need different prefixes, so that no two papers share a number."
-        )
+        elif other := prefixes.get(getattr(details, name)):
+            mistakes[name] = (
+                f"{word.capitalize()} and {other} need different prefixes, so that no two papers share a number."
+            )
+        prefixes.setdefault(getattr(details, name), word)
     return mistakes

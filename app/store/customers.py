@@ -3,7 +3,7 @@
 from sqlalchemy import ForeignKey, func, or_, select, text
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
-from app.rules.customers import CustomerDetails
+from app.rules.customers import CustomerDetails, CustomerKind
 from app.store.database import Base, Missing
 
 
@@ -20,6 +20,7 @@ class CustomerRow(Base):
     notes: Mapped[str]
     rulebook_id: Mapped[str] = mapped_column(server_default=text("''"))
     decision_rule: Mapped[str] = mapped_column(server_default=text("''"))
+    kind: Mapped[str] = mapped_column(server_default=text("'business'"))
     version: Mapped[int] = mapped_column(default=1)
     contacts: Mapped[list["ContactRow"]] = relationship(order_by="ContactRow.id", cascade="all, delete-orphan")
 
@@ -27,7 +28,8 @@ class CustomerRow(Base):
 
     @property
     def details(self) -> CustomerDetails:
-        return CustomerDetails(**{name: getattr(self, name) for name in CustomerDetails.__dataclass_fields__})
+        values = {name: getattr(self, name) for name in CustomerDetails.__dataclass_fields__}
+        return CustomerDetails(**values | {"kind": CustomerKind(self.kind)})
 
 
 class ContactRow(Base):

@@ -33,6 +33,7 @@ class FirmRow(Base):
     payment_days: Mapped[int]
     certificate_prefix: Mapped[str]
     invoice_prefix: Mapped[str]
+    credit_note_prefix: Mapped[str] = mapped_column(server_default="CN")
     rulebook_id: Mapped[str]
     decision_rule: Mapped[str] = mapped_column(server_default="simple")
     rulebook_settings: Mapped[dict[str, dict[str, str]] | None]  # by rulebook, then by setting

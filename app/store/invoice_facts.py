@@ -5,8 +5,8 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from app.rules.equipment import Kind
-from app.rules.invoices import Basis, InvoiceFacts, InvoiceLine, next_payment_date
-from app.rules.money import Vat, VatCategory
+from app.rules.invoices import Basis, InvoiceFacts, InvoiceLine, next_payment_date, total_facts
+from app.rules.money import Vat, VatCategory, VatGroup
 from app.rules.vat_rates import next_tax_point
 from app.store.certificates import find_certificate_of_visit
 from app.store.firms import get_firm
@@ -48,3 +48,8 @@ def facts_for_invoice(session: Session, row: InvoiceRow, today: date) -> Invoice
         customer_reference=row.reference,
         certificate_numbers=(certificate.number,) if certificate and certificate.state == "issued" else (),
     )
+
+
+def list_vat_groups(session: Session, row: InvoiceRow) -> tuple[VatGroup, ...]:
+    """What an invoice charges at each VAT rate, by the arithmetic that made its paper."""
+    return total_facts(facts_for_invoice(session, row, row.issued_on or row.tax_point)).groups

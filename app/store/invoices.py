@@ -1,15 +1,19 @@
-"""Invoices: drafts that can be edited, then numbered, frozen papers; and the payments that settle them."""
+"""Invoices: drafts that can be edited, then numbered, frozen papers; and what was settled on them since."""
 
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import ColumnElement, ForeignKey, Select, case, func, or_, select
+from sqlalchemy import ColumnElement, ForeignKey, Select, SQLColumnExpression, case, func, or_, select
 from sqlalchemy.orm import Mapped, Session, contains_eager, defer, mapped_column, relationship, selectinload
 
 from app.rules.invoice_states import InvoiceState, judge_invoice
+from app.rules.payments import OpenInvoice
+from app.store.claims import ClaimRow
+from app.store.credit_notes import CreditNoteRow
 from app.store.customers import CustomerRow
 from app.store.database import Base, Missing
+from app.store.payments import PaymentShareRow
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
 
@@ -42,21 +46,34 @@ class InvoiceRow(Base):
     lines: Mapped[list["InvoiceLineRow"]] = relationship(
         order_by="InvoiceLineRow.position", cascade="all, delete-orphan"
     )
-    payments: Mapped[list["PaymentRow"]] = relationship(order_by="PaymentRow.paid_on")
+    shares: Mapped[list[PaymentShareRow]] = relationship(order_by=PaymentShareRow.id)
+    credit_notes: Mapped[list[CreditNoteRow]] = relationship(order_by=CreditNoteRow.id)
+    claims: Mapped[list[ClaimRow]] = relationship(order_by=ClaimRow.id)
 
     __mapper_args__ = {"version_id_col": version}
 
     @property
     def paid_pence(self) -> int:
-        return sum(payment.pence for payment in self.payments)
+        return sum(share.pence for share in self.shares)
+
+    @property
+    def credited_pence(self) -> int:
+        return sum(note.gross_pence for note in self.credit_notes)
+
+    @property
+    def claimed_pence(self) -> int:
+        """Interest and fixed sums for late payment that were claimed and not withdrawn."""
+        return sum(claim.total_pence for claim in self.claims if claim.withdrawn_on is None)
 
     @property
     def owed_pence(self) -> int:
-        return self.gross_pence - self.paid_pence
+        return self.gross_pence + self.claimed_pence - self.credited_pence - self.paid_pence
 
     def state_on(self, today: date) -> InvoiceState:
         """Where the invoice stands on a day."""
-        return judge_invoice(self.state, self.gross_pence, self.paid_pence, self.due_on, today)
+        return judge_invoice(
+            self.state, self.gross_pence + self.claimed_pence, self.paid_pence, self.due_on, today, self.credited_pence
+        )
 
 
 class InvoiceLineRow(Base):
@@ -78,15 +95,8 @@ class InvoiceLineRow(Base):
     item_numbers: Mapped[list[str]] = mapped_column(default=list)
 
 
-class PaymentRow(Base):
-    __tablename__ = "payments"
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    invoice_id: Mapped[int] = mapped_column(ForeignKey("invoices.id"), index=True)
-    paid_on: Mapped[date]
-    pence: Mapped[int]
-    reference: Mapped[str] = mapped_column(default="")
-    recorded_at: Mapped[datetime]
+#: Everything that changes what is to be paid, for questions about many invoices.
+SETTLED = tuple(selectinload(each) for each in (InvoiceRow.shares, InvoiceRow.credit_notes, InvoiceRow.claims))
 
 
 def get_invoice(session: Session, invoice_id: int, locked: bool = False) -> InvoiceRow:
@@ -97,12 +107,19 @@ def get_invoice(session: Session, invoice_id: int, locked: bool = False) -> Invo
     return row
 
 
-def get_payment(session: Session, payment_id: int) -> PaymentRow:
-    """Raises Missing."""
-    row = session.get(PaymentRow, payment_id)
-    if row is None:
-        raise Missing("payment")
-    return row
+def facts_of_open_invoice(row: InvoiceRow) -> OpenInvoice:
+    """An invoice as matching payments sees it."""
+    due_on = row.due_on or row.tax_point
+    return OpenInvoice(
+        row.id, row.number or "", row.customer_id, row.customer.name, row.owed_pence, due_on, row.reference
+    )
+
+
+def list_open_invoices(session: Session, customer_id: int | None = None) -> list[OpenInvoice]:
+    """Issued invoices with something to pay on them, the one due first before the others."""
+    rows = list_invoices(session, customer_id, "owed", limit=10_000)
+    found = [facts_of_open_invoice(row) for row in rows if row.state == "issued"]
+    return sorted(found, key=lambda each: (each.due_on, each.number))
 
 
 def find_invoice_of_visit(session: Session, visit_id: int) -> InvoiceRow | None:
@@ -122,7 +139,7 @@ def list_invoices(
     query = _matching(select(InvoiceRow), customer_id, state, search, today).options(
         contains_eager(InvoiceRow.customer),
         contains_eager(InvoiceRow.visit).contains_eager(VisitRow.premises),
-        selectinload(InvoiceRow.payments),
+        *SETTLED,
         defer(InvoiceRow.data),
     )
     query = query.order_by(InvoiceRow.number.is_not(None), InvoiceRow.issued_on.desc(), InvoiceRow.id.desc())
@@ -137,16 +154,28 @@ def count_invoices(
 
 def count_owed_pence(session: Session, today: date, customer_id: int | None = None) -> tuple[int, int]:
     """What is still to be paid on issued invoices, and how much of that is overdue, in pence."""
-    owed = InvoiceRow.gross_pence - _paid()
-    overdue = case((InvoiceRow.due_on < today, owed), else_=0)
-    query = _matching(select(func.sum(owed), func.sum(overdue)), customer_id, "owed", "", today)
+    overdue = case((InvoiceRow.due_on < today, count_owed()), else_=0)
+    query = _matching(select(func.sum(count_owed()), func.sum(overdue)), customer_id, "owed", "", today)
     total, late = session.execute(query).one()
     return int(total or 0), int(late or 0)
 
 
+def count_owed() -> ColumnElement[int]:
+    """What is to be paid on an invoice, as SQL: the same as InvoiceRow.owed_pence."""
+    claimed = _sum(ClaimRow.interest_pence + ClaimRow.fixed_pence, ClaimRow.invoice_id, ClaimRow.withdrawn_on.is_(None))
+    credited = _sum(CreditNoteRow.gross_pence, CreditNoteRow.invoice_id)
+    return InvoiceRow.gross_pence + claimed - credited - _paid()
+
+
 def _paid() -> ColumnElement[int]:
-    paid = select(func.coalesce(func.sum(PaymentRow.pence), 0)).where(PaymentRow.invoice_id == InvoiceRow.id)
-    return paid.correlate(InvoiceRow).scalar_subquery()
+    return _sum(PaymentShareRow.pence, PaymentShareRow.invoice_id)
+
+
+def _sum(
+    pence: SQLColumnExpression[int], invoice_id: SQLColumnExpression[int], *where: ColumnElement[bool]
+) -> ColumnElement[int]:
+    total = select(func.coalesce(func.sum(pence), 0)).where(invoice_id == InvoiceRow.id, *where)
+    return total.correlate(InvoiceRow).scalar_subquery()
 
 
 def _matching(query: Anything, customer_id: int | None, state: str, search: str, today: date | None) -> Anything:
@@ -161,10 +190,13 @@ def _matching(query: Anything, customer_id: int | None, state: str, search: str,
     if state == "draft":
         return query.where(InvoiceRow.state == "draft")
     query = query.where(InvoiceRow.state != "draft")
+    credited = _sum(CreditNoteRow.gross_pence, CreditNoteRow.invoice_id)
+    if state == "credited":
+        return query.where(credited > 0, count_owed() + _paid() <= 0)
     if state == "paid":
-        return query.where(_paid() >= InvoiceRow.gross_pence)
+        return query.where(count_owed() <= 0, or_(credited == 0, count_owed() + _paid() > 0))
     if state in ("owed", "part paid", "overdue"):
-        query = query.where(_paid() < InvoiceRow.gross_pence)
+        query = query.where(count_owed() > 0)
     if state == "part paid":
         query = query.where(_paid() > 0)
     if state == "overdue" and today is not None:

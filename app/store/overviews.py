@@ -4,13 +4,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from sqlalchemy import case, func, select
-from sqlalchemy.orm import Session, joinedload, selectinload
+from sqlalchemy.orm import Session, joinedload
 
 from app.rules.items import ItemState
 from app.rules.visits import VisitState
 from app.store.certificates import CertificateRow
 from app.store.customers import CustomerRow
-from app.store.invoices import InvoiceRow, PaymentRow
+from app.store.invoices import SETTLED, InvoiceRow, count_owed
 from app.store.items import DefectRow, ItemRow
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
@@ -77,15 +77,10 @@ def list_uninvoiced_visits(session: Session) -> list[VisitRow]:
 
 def list_overdue_invoices(session: Session, today: date) -> list[InvoiceRow]:
     """Issued invoices whose day has passed and that are not paid in full, the longest overdue first."""
-    paid = (
-        select(func.coalesce(func.sum(PaymentRow.pence), 0))
-        .where(PaymentRow.invoice_id == InvoiceRow.id)
-        .scalar_subquery()
-    )
     query = (
         select(InvoiceRow)
-        .where(InvoiceRow.state == "issued", InvoiceRow.due_on < today, InvoiceRow.gross_pence > paid)
-        .options(joinedload(InvoiceRow.customer), selectinload(InvoiceRow.payments))
+        .where(InvoiceRow.state == "issued", InvoiceRow.due_on < today, count_owed() > 0)
+        .options(joinedload(InvoiceRow.customer), *SETTLED)
         .order_by(InvoiceRow.due_on, InvoiceRow.id)
     )
     return list(session.scalars(query))

@@ -7,16 +7,16 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.customers import add_customer, change_customer
-from app.rules.customers import CustomerDetails
+from app.rules.customers import CustomerDetails, CustomerKind
 from app.rules.decisions import DecisionRule
-from app.rules.invoice_states import judge_invoice
 from app.rules.people import Role
 from app.rules.rulebooks import RULEBOOKS
 from app.rules.verdicts import Mistakes
 from app.store.certificates import list_certificates
 from app.store.customers import get_customer
-from app.store.invoices import list_invoices
+from app.store.invoices import count_owed_pence, list_invoices
 from app.store.journal import list_journal
+from app.store.payments import count_held_pence
 from app.store.premises import list_premises
 from app.store.prices import find_price_agreement
 from app.store.registers import (
@@ -112,6 +112,7 @@ def _details_from(sent: Form) -> CustomerDetails:
         notes=sent.lines("notes"),
         rulebook_id=_one_of(sent, "rulebook_id"),
         decision_rule=_one_of(sent, "decision_rule"),
+        kind=sent.choice("kind", CustomerKind, CustomerKind.BUSINESS),
     )
     sent.done()
     return details
@@ -122,6 +123,7 @@ def _choices() -> dict[str, list[tuple[str, str]]]:
     return {
         "rulebook_id": [(book.id, book.title) for book in RULEBOOKS.values()],
         "decision_rule": [(rule.value, rule.word.capitalize()) for rule in DecisionRule],
+        "kind": [(kind.value, kind.word.capitalize()) for kind in CustomerKind],
     }
 
 
@@ -139,9 +141,8 @@ def _office_facts(session: Session, customer_id: int, today: date) -> dict[str, 
     return {
         "prices": find_price_agreement(session, customer_id, today),
         "certificates": list_certificates(session, customer_id, limit=PAPERS),
-        "invoices": [
-            (row, judge_invoice(row.state, row.gross_pence, row.paid_pence, row.due_on, today))
-            for row in list_invoices(session, customer_id, limit=PAPERS)
-        ],
+        "invoices": [(row, row.state_on(today)) for row in list_invoices(session, customer_id, limit=PAPERS)],
+        "owed": count_owed_pence(session, today, customer_id),
+        "held_pence": count_held_pence(session, customer_id),
         "journal": list_journal(session, "customer", customer_id, limit=PAPERS),
     }

@@ -75,6 +75,7 @@ def new_firm_details(sent: Form) -> FirmDetails:
         payment_days=payment_days or 0,
         certificate_prefix=sent.text("certificate_prefix").upper(),
         invoice_prefix=sent.text("invoice_prefix").upper(),
+        credit_note_prefix=sent.text("credit_note_prefix").upper() or FirmDetails.credit_note_prefix,
         rulebook_id=_one_of(sent, "rulebook_id", list(RULEBOOKS)) or FirmDetails.rulebook_id,
         decision_rule=sent.choice("decision_rule", DecisionRule, DecisionRule.SIMPLE),
         dielectric_by_id=sent.whole("dielectric_by_id", 1, 2**31 - 1),

@@ -1,4 +1,4 @@
-"""Invoices: the list with what is owed, one invoice, the review before it is issued, its PDF and its payments."""
+"""Invoices: the list with what is owed, one invoice, the review before it is issued, its PDF and its whole story."""
 
 from typing import Any
 
@@ -11,17 +11,18 @@ from app.actions.invoices import (
     issue_invoice,
     open_invoice,
     preview_invoice,
-    record_payment,
-    take_back_payment,
 )
 from app.rules.file_names import suggest_file_name
 from app.rules.invoice_states import InvoiceState
-from app.rules.verdicts import Mistakes, Refused
+from app.rules.payments import Method
+from app.rules.verdicts import Refused
+from app.store.accounts import list_story_of_invoice
 from app.store.invoices import InvoiceRow, count_invoices, count_owed_pence, get_invoice, list_invoices
+from app.store.payments import count_held_pence
 from app.store.share_links import list_share_links
 from app.web.fields import Form
 from app.web.filters import show_money
-from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page, pdf
+from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, go, page, pdf
 
 routes = APIRouter()
 PAGE = 50
@@ -31,6 +32,7 @@ STATES = [
     ("part paid", "Part paid"),
     ("overdue", "Overdue"),
     ("paid", "Paid"),
+    ("credited", "Credited"),
 ]
 
 
@@ -65,8 +67,9 @@ def save_draft_of_visit(deed: Doing, visit_id: int) -> Response:
 @routes.get("/invoices/{invoice_id}")
 def show_invoice(request: Request, session: Reading, desk: TheDesk, invoice_id: int) -> Response:
     row = get_invoice(session, invoice_id)
-    form = Form.showing(paid_on=desk.today, amount=show_money(row.owed_pence).removeprefix("£"))
-    return page(request, "invoices/show.html", form=form, **_shown(session, desk, row))
+    owed = show_money(row.owed_pence).removeprefix("£")
+    form = Form.showing(paid_on=desk.today, amount=owed, method=Method.BANK_TRANSFER.value)
+    return page(request, "invoices/show.html", form=form, **show_on_invoice(session, desk, row))
 
 
 @routes.post("/invoices/{invoice_id}/discard")
@@ -96,28 +99,8 @@ def download_invoice(session: Reading, desk: TheDesk, invoice_id: int) -> Respon
     return pdf(content, suggest_file_name("invoice", row.number or "", row.customer.name, row.issued_on or desk.today))
 
 
-@routes.post("/invoices/{invoice_id}/payments")
-def save_payment(request: Request, desk: TheDesk, deed: Doing, sent: Sent, invoice_id: int) -> Response:
-    row = get_invoice(deed.session, invoice_id)
-    try:
-        paid_on = sent.day("paid_on", needed="Say on which day the money came.")
-        pence = sent.pence("amount")
-        reference = sent.text("reference", 100)
-        sent.done()
-        record_payment(deed, invoice_id, paid_on or deed.today, pence, reference)
-    except Mistakes as wrong:
-        raise ask_again(request, "invoices/show.html", sent, wrong, **_shown(deed.session, desk, row)) from wrong
-    return go(f"/invoices/{invoice_id}#payments")
-
-
-@routes.post("/invoices/{invoice_id}/payments/{payment_id}/remove")
-def remove_payment(deed: Doing, invoice_id: int, payment_id: int) -> Response:
-    take_back_payment(deed, invoice_id, payment_id)
-    return go(f"/invoices/{invoice_id}#payments")
-
-
-def _shown(session: Session, desk: TheDesk, row: InvoiceRow) -> dict[str, Any]:
-    """What the page of one invoice shows. A draft is shown as it would be printed today."""
+def show_on_invoice(session: Session, desk: TheDesk, row: InvoiceRow) -> dict[str, Any]:
+    """What the page of one invoice shows; also where a form on it comes back. A draft as it would be printed today."""
     paper, against = (row.data, ()) if row.data is not None else preview_invoice(session, row, desk.today)
     state = row.state_on(desk.today)
     return {
@@ -128,4 +111,7 @@ def _shown(session: Session, desk: TheDesk, row: InvoiceRow) -> dict[str, Any]:
         "is_draft": state == InvoiceState.DRAFT,
         "share_links": list_share_links(session, visit_id=row.visit_id),
         "today": desk.today,
+        "story": list_story_of_invoice(row),
+        "methods": [(method.value, method.word.capitalize()) for method in Method],
+        "held_pence": 0 if state == InvoiceState.DRAFT else count_held_pence(session, row.customer_id),
     }

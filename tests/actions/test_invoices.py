@@ -7,17 +7,15 @@ from hashlib import sha256
 
 import pytest
 
-from app.actions import customers, firms, invoices, paper_files, prices
+from app.actions import customers, firms, invoices, paper_files, payments, prices
 from app.actions.deeds import Desk
 from app.actions.invoices import DraftLine
 from app.rules.customers import CustomerDetails
 from app.rules.equipment import Kind
 from app.rules.verdicts import Mistakes, Refused
 from app.store.customers import get_customer
-from app.store.database import Missing
 from app.store.firms import get_firm
 from app.store.invoices import count_invoices, count_owed_pence, get_invoice, list_invoices
-from app.store.journal import list_journal
 from tests.cast import Clock, World
 from tests.documents.reading_back import text_of
 from tests.finished_visits import work_through
@@ -219,36 +217,6 @@ def test_the_address_of_the_premises_serves_a_customer_without_one(desk: Desk, f
     assert paper["customer"]["address"] == ["1 High Street", "Millbeck", "ZZ1 1AA"]
 
 
-def test_payments_settle_an_invoice_and_can_be_taken_back(desk: Desk, finished: World, clock: Clock) -> None:
-    invoice_id = issued(desk, finished)
-    with desk.doing(finished.office) as deed:
-        part = invoices.record_payment(deed, invoice_id, deed.today, 7000, "BACS 7").id
-        assert get_invoice(deed.session, invoice_id).owed_pence == 200
-    for pence, day in ((0, clock.today), (201, clock.today), (200, clock.today + timedelta(days=1))):
-        with pytest.raises(Mistakes), desk.doing(finished.office) as deed:
-            invoices.record_payment(deed, invoice_id, day, pence)
-    with desk.doing(finished.office) as deed:
-        invoices.record_payment(deed, invoice_id, deed.today, 200)
-        assert get_invoice(deed.session, invoice_id).state_on(deed.today) == "paid"
-    with pytest.raises(Refused, match="paid in full"), desk.doing(finished.office) as deed:
-        invoices.record_payment(deed, invoice_id, deed.today, 1)
-    with desk.doing(finished.office) as deed:
-        invoices.take_back_payment(deed, invoice_id, part)
-    with pytest.raises(Missing), desk.doing(finished.office) as deed:
-        invoices.take_back_payment(deed, invoice_id, part)
-    with desk.reading_only() as session:
-        assert get_invoice(session, invoice_id).owed_pence == 7000
-        said = " ".join(line.sentence for line in list_journal(session, "invoice", invoice_id))
-    assert "Recorded a payment of £70.00" in said
-    assert "Took back the payment of £70.00" in said
-
-
-def test_a_draft_takes_no_payment(desk: Desk, finished: World) -> None:
-    invoice_id = draft(desk, finished)
-    with pytest.raises(Refused, match="Only an issued invoice"), desk.doing(finished.office) as deed:
-        invoices.record_payment(deed, invoice_id, date(2026, 3, 4), 100)
-
-
 def test_a_discarded_draft_leaves_no_hole_and_can_be_drafted_anew(desk: Desk, finished: World) -> None:
     with desk.doing(finished.office) as deed:
         assert invoices.discard_draft(deed, invoices.draft_invoice(deed, finished.visit_id).id) == finished.visit_id
@@ -298,13 +266,13 @@ def test_invoices_are_found_by_word_and_by_where_they_stand(desk: Desk, finished
     assert found(search="saltgate") == {second}
     assert found(search="INV-0000") == {first}
     with desk.doing(finished.office) as deed:
-        invoices.record_payment(deed, first, deed.today, 7000)
+        payments.record_payment(deed, first, deed.today, 7000)
     assert (found("part paid"), found("paid")) == ({first}, set())
     with desk.reading_only() as session:
         assert count_owed_pence(session, due) == (200, 0)
         assert count_owed_pence(session, due + timedelta(days=1)) == (200, 200)
     with desk.doing(finished.office) as deed:
-        invoices.record_payment(deed, first, deed.today, 200)
+        payments.record_payment(deed, first, deed.today, 200)
     assert (found("part paid"), found("paid"), found("owed")) == (set(), {first}, set())
     with desk.reading_only() as session:
         assert count_owed_pence(session, due + timedelta(days=1)) == (0, 0)

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from app.actions import certificates, invoices, items, premises, visits
+from app.actions import certificates, invoices, items, payments, premises, visits
 from app.actions.deeds import Desk
 from app.actions.readings import leave_item, record_item
 from app.rules.checks import Check
@@ -109,7 +109,7 @@ def test_an_invoice_is_overdue_after_its_day_while_something_is_owed(
         row = get_invoice(deed.session, invoice_id)
         due_on, gross = row.due_on, row.gross_pence
         if paid_part is not None:
-            invoices.record_payment(deed, invoice_id, desk.today, gross if paid_part == "all" else int(paid_part))
+            payments.record_payment(deed, invoice_id, desk.today, gross if paid_part == "all" else int(paid_part))
     assert due_on is not None
 
     def found() -> list[tuple[int, int]]:

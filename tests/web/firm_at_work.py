@@ -17,12 +17,17 @@ from fastapi import FastAPI
 from sqlalchemy import select
 
 from app.actions import (
+    bank_lines,
+    base_rates,
     certificates,
+    claims,
+    credit_notes,
     customers,
     house_limits,
     instruments,
     invoices,
     labels,
+    payments,
     people,
     prices,
     readings,
@@ -30,9 +35,13 @@ from app.actions import (
     share_links,
     visits,
 )
-from app.actions.deeds import Desk
+from app.actions.credit_notes import CreditRequest
+from app.actions.deeds import Deed, Desk
 from app.main import create_app
+from app.rules.bank_statements import Mapping
+from app.rules.base_rates import BaseRateDetails
 from app.rules.checks import Check
+from app.rules.credit_notes import CreditWish
 from app.rules.customers import ContactDetails
 from app.rules.entries import Entry
 from app.rules.house_limits import HouseLimitDetails
@@ -46,6 +55,7 @@ from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
 from app.settings import Settings
+from app.store.bank_lines import list_bank_lines
 from app.store.certificates import get_certificate
 from app.store.database import Base, Database
 from app.store.people import find_sign_in
@@ -107,6 +117,8 @@ class FirmAtWork:
             path += "?sheet={label_sheet_id}&item={item_id}"
         if path.startswith("/customers/"):
             ids["agreement_id"] = ids["customer_agreement_id"]
+        if "/reminder" in path:  # written to somebody who owes something overdue
+            ids["customer_id"] = ids["late_customer_id"]
         return path.format(**ids)
 
     def contents(self) -> str:
@@ -158,12 +170,21 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         issued, draft = (invoices.draft_invoice(deed, visit).id for visit in (issued_visit, drafted_visit))
     invoices.issue_invoice(desk, world.office, issued)
     with desk.doing(world.office) as deed:
-        payment = invoices.record_payment(deed, issued, desk.today, 100)
+        payment = payments.record_payment(deed, issued, desk.today, 100)
+        bank_file, bank_line = _bank_statement(deed)
+        rate = base_rates.enter_base_rate(deed, BaseRateDetails(date(2020, 1, 1), Decimal("0.1"), "The Bank's page"))
         token = share_links.make_share_link(deed, issued_visit)
         link = find_share_link(deed.session, people.hash_of(token))
         assert link is not None
         code = get_certificate(deed.session, certificate_id).code
+    note_id, claim_id = _credited_and_claimed(desk, world, clock)
     ids = {
+        "credit_note_id": note_id,
+        "claim_id": claim_id,
+        "bank_file_id": bank_file,
+        "bank_line_id": bank_line,
+        "base_rate_id": rate.id,
+        "late_customer_id": world.other_customer_id,
         "rulebook_id": "en-50699",
         "house_limit_id": own_limit.id,
         "range_id": entered.id,
@@ -213,6 +234,28 @@ def _finished(desk: Desk, world: World) -> int:
                 readings.leave_item(deed, visit_id, row.item_id, NotTested.NOT_FOUND)
         visits.finish_visit(deed, visit_id)
     return visit_id
+
+
+def _bank_statement(deed: Deed) -> tuple[int, int]:
+    """A statement that waits for its columns, and an open line of an earlier one."""
+    earlier = bank_lines.upload_statement(deed, "January", b"Date,Details,Amount\n05/01/2026,SALTGATE,12.00\n")
+    bank_lines.take_in_statement(deed, earlier.id, Mapping(day=0, text=1, amount=2))
+    waiting = bank_lines.upload_statement(deed, "February", b"Date,Details,Amount\n05/02/2026,SALTGATE,13.00\n")
+    return waiting.id, list_bank_lines(deed.session)[0].id
+
+
+def _credited_and_claimed(desk: Desk, world: World, clock: Clock) -> tuple[int, int]:
+    """A credit note and a claim for an invoice that was due long ago and is still not paid."""
+    now = clock.now
+    clock.now = now - timedelta(days=60)
+    visit_id = _finished(desk, world)
+    with desk.doing(world.office) as deed:
+        late = invoices.draft_invoice(deed, visit_id).id
+    invoices.issue_invoice(desk, world.office, late)
+    wish = CreditRequest((CreditWish(0),), "Counted twice", desk.today)
+    note_id = credit_notes.issue_credit_note(desk, world.office, late, wish)
+    clock.now = now
+    return note_id, claims.claim_late_payment(desk, world.office, late, interest=False, fixed_sum=True)
 
 
 def _keys(desk: Desk, world: World, clock: Clock) -> dict[str, tuple[dict[str, str], str]]:

@@ -11,6 +11,9 @@ from app.rules.people import Role
 from app.web.access import ACCESS, EVERYBODY, STATELESS, find_roles
 from tests.web.firm_at_work import STAFF, STRANGERS, FirmAtWork
 
+MONEY = re.compile(
+    "invoice|prices|share-link|certificate|credit|payment|refund|bank-|account|statement|ageing|claim|base-rate|reminder|vat-"
+)
 #: Pages that send a signed-in person home, and a search that leads to what it found.
 LEADS_ELSEWHERE = {
     "/sign-in": "/",
@@ -111,7 +114,7 @@ def test_the_list_itself_keeps_money_and_the_firm_where_they_belong() -> None:
             assert allowed == {Role.OWNER}, path
         elif path in STATELESS:
             assert allowed == EVERYBODY, path
-        elif re.search(r"invoice|prices|share-link|certificate", path) and head != "s":
+        elif MONEY.search(path) and head != "s":
             assert allowed == {Role.OWNER, Role.OFFICE}, path
         elif allowed == EVERYBODY:
             assert head in ("health", "robots.txt", "set-up", "sign-in", "s", "check", "L", "trust"), path

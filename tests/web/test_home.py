@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from app.actions import customers, instruments, invoices, items, people, premises, prices, visits
+from app.actions import customers, instruments, invoices, items, payments, people, premises, prices, visits
 from app.actions.deeds import Desk
 from app.rules.customers import CustomerDetails, PremisesDetails
 from app.rules.instruments import CalibrationDetails, InstrumentDetails
@@ -108,7 +108,7 @@ def test_money_that_is_late_is_shown_to_whom_money_is_for(
     finish(desk, world, world.visit_id)
     invoice_id = issue_invoice(desk, world, world.visit_id)
     with desk.doing(world.office) as deed:
-        invoices.record_payment(deed, invoice_id, desk.today, 1234)
+        payments.record_payment(deed, invoice_id, desk.today, 1234)
     clock.pass_time(days=30)
     assert figures_of(browse_as(world.office).get("/").text)["overdue"] == "£0.00"
     clock.pass_time(days=1)
