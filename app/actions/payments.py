@@ -18,7 +18,6 @@ from app.rules.payments import (
 from app.rules.verdicts import Mistakes, Refused
 from app.store.bank_lines import get_bank_line
 from app.store.customers import get_customer
-from app.store.database import Missing
 from app.store.invoices import InvoiceRow, facts_of_open_invoice, get_invoice
 from app.store.payments import (
     PaymentRow,
@@ -130,7 +129,7 @@ def unmatch_payment(deed: Deed, payment_id: int, share_id: int) -> PaymentRow:
     get_customer(deed.session, payment.customer_id, locked=True)
     share = next((each for each in payment.shares if each.id == share_id), None)
     if share is None:
-        raise Missing("share of the payment")
+        raise Refused("This payment does not pay that invoice any more.")
     invoice = get_invoice(deed.session, share.invoice_id, locked=True)
     payment.shares.remove(share)
     deed.session.flush()

@@ -47,7 +47,7 @@ def list_aged_accounts(session: Session, day: date) -> list[AgedAccount]:
     payments: dict[int, list[PaymentRow]] = {}
     for payment in _payments(session):
         payments.setdefault(payment.customer_id, []).append(payment)
-    names = dict(session.execute(select(CustomerRow.id, CustomerRow.name)).tuples())
+    names = {row[0]: row[1] for row in session.execute(select(CustomerRow.id, CustomerRow.name))}
     found = []
     for customer_id in invoices.keys() | payments.keys():
         rows = invoices.get(customer_id, [])

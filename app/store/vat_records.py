@@ -52,7 +52,7 @@ def _credit_notes(session: Session, starts_on: date, ends_on: date) -> Iterator[
         .join(CustomerRow, CustomerRow.id == CreditNoteRow.customer_id)
         .where(CreditNoteRow.issued_on >= starts_on, CreditNoteRow.issued_on <= ends_on)
     )
-    for row, tax_point, customer in session.execute(query).tuples():
+    for row, tax_point, customer in session.execute(query):
         for group in row.data["vat"]:
             yield VatRecord(
                 Paper.CREDIT_NOTE,

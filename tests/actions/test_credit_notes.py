@@ -1,6 +1,6 @@
 """Crediting invoices: two phases, a series without a gap, never above the invoice, also when many press at once.
 
-What a credit note must show: VAT Regulations 1995 (SI 1995/2518), regulations 15 and 15C (15C from memory), VATREC13040.
+What a credit note must show: VAT Regulations 1995 (SI 1995/2518), regulation 15, and 15C from memory; VATREC13040.
 """
 
 import threading

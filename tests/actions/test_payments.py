@@ -15,7 +15,7 @@ from app.actions.invoices import DraftLine
 from app.rules.payments import Method, PaymentDetails
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import Booking
-from app.store.database import CLASHES, Missing
+from app.store.database import CLASHES
 from app.store.invoices import get_invoice, list_open_invoices
 from app.store.journal import list_journal
 from app.store.payments import count_held_pence, get_payment, list_payments
@@ -87,7 +87,7 @@ def test_one_payment_for_several_invoices(desk: Desk, world: World, clock: Clock
         share = next(each for each in get_payment(deed.session, row.id).shares if each.invoice_id == second)
         payments.unmatch_payment(deed, row.id, share.id)
     assert (owed(desk, first, second), held(desk, world)) == ([0, 6000], 6100)
-    with pytest.raises(Missing), desk.doing(world.office) as deed:
+    with pytest.raises(Refused, match="does not pay that invoice"), desk.doing(world.office) as deed:
         payments.unmatch_payment(deed, row.id, share.id)
 
 

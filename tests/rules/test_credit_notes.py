@@ -136,7 +136,12 @@ def test_a_quantity_an_amount_and_the_rest() -> None:
         Decimal("4.05"),
         Decimal(3),
     )
-    assert (part.quantity, part.price, part.net, part.counted) == (Decimal(1), Decimal("5.00"), Decimal("5.00"), 0)
+    assert (part.quantity, part.price, part.net, part.counted) == (
+        Decimal(1),
+        Decimal("5.00"),
+        Decimal("5.00"),
+        Decimal(0),
+    )
     now = list_creditable_parts(lines, earlier=taken((some, part)))
     assert [(each.quantity_left, each.left) for each in now] == [
         (Decimal(37), Decimal("49.95")),

@@ -11,19 +11,21 @@ from typing import Any
 
 import pytest
 
+from app.rules.credit_notes import limit_credit_note_day
+from app.rules.data_requests import next_answer_day
 from app.rules.invoice_previews import total_invoice_case
 from app.rules.late_payments import number_rate_day, total_fixed_sum, total_interest
 from app.rules.money import Adjustment, Line, Vat, VatCategory, total_half_up, total_invoice, total_line, total_vat
 from app.rules.money import total_vat_within as vat_within
+from app.rules.simplified_invoices import list_simplified_fields, may_simplify_invoice
 
 CASES: dict[str, dict[str, Any]] = {
     case["id"]: case for case in json.loads(Path(__file__).with_name("cases_invoices.json").read_text("utf-8"))
 }
 TERMS = ("BT-106", "BT-107", "BT-108", "BT-109", "BT-110", "BT-112", "BT-113", "BT-114", "BT-115")
 
-# Rounding down by line or by unit (Notice 700, 17.5) is a concession that our papers do not use; simplified invoices
-# are never made; credit notes and the deadlines of data protection belong to parts of the program not built yet.
-NOT_EXPRESSED = {"UK-R1", "UK-R2", "UK-R4", "UK-S1", "UK-S2", "UK-C1", "UK-C2", "DP-1", "DP-2"}
+# Rounding down by line or by unit (Notice 700, 17.5) is a concession that our papers do not use.
+NOT_EXPRESSED = {"UK-R1", "UK-R2", "UK-R4"}
 
 DOCUMENTS = [id_ for id_, case in CASES.items() if "vat_breakdown" in case["expected"]]
 ROUNDINGS = [id_ for id_ in CASES if id_.startswith("UK-R") and id_ not in NOT_EXPRESSED]
@@ -34,10 +36,14 @@ INTEREST = ["UK-L2", "UK-L3"]
 FIXED = ["UK-L3", "UK-L4b", "UK-L4c", "UK-L4e"]
 RATE_DAYS = ["UK-L5a", "UK-L5c", "UK-L5d"]
 ALONE = ["EN-R1", "UK-V1", "UK-P1", "UK-P2"]
+SIMPLIFIED = ["UK-S1", "UK-S2"]
+CREDITS = ["UK-C1", "UK-C2"]
+REQUESTS = ["DP-1", "DP-2"]
 
 
 def test_every_case_is_expressed_or_named() -> None:
     covered = {*DOCUMENTS, *ROUNDINGS, *WITHIN, *HOUSE, *SUMS, *INTEREST, *FIXED, *RATE_DAYS, *ALONE}
+    covered |= {*SIMPLIFIED, *CREDITS, *REQUESTS}
     assert covered | NOT_EXPRESSED == set(CASES)
     assert not covered & NOT_EXPRESSED
 
@@ -204,3 +210,27 @@ def test_the_base_rate_that_holds(id_: str) -> None:
     case = CASES[id_]
     starts = date.fromisoformat(case["inputs"]["interest_starts_to_run"])
     assert number_rate_day(starts) == date.fromisoformat(case["expected"]["use_base_rate_in_force_on"])
+
+
+@pytest.mark.parametrize("id_", SIMPLIFIED)
+def test_a_simplified_invoice_is_allowed_up_to_a_sum(id_: str) -> None:
+    given, expected = CASES[id_]["inputs"], CASES[id_]["expected"]
+    assert may_simplify_invoice(Decimal(given["consideration_incl_vat"])) == expected["simplified_allowed"]
+    if "required_fields" in expected:
+        assert list(list_simplified_fields()) == expected["required_fields"]
+    assert not may_simplify_invoice(Decimal(1), exempt=True)  # HMRC's manual, from memory
+
+
+@pytest.mark.parametrize("id_", CREDITS)
+def test_a_credit_note_is_in_time_for_14_days(id_: str) -> None:
+    given, expected = CASES[id_]["inputs"], CASES[id_]["expected"]
+    last = limit_credit_note_day(date.fromisoformat(given["decrease_agreed_on"]))
+    assert (date.fromisoformat(given["credit_note_issued_on"]) <= last) == expected["within_14_days"]
+
+
+@pytest.mark.parametrize("id_", REQUESTS)
+def test_the_day_by_which_somebody_is_told_what_is_kept(id_: str) -> None:
+    case = CASES[id_]
+    due = date.fromisoformat(case["expected"]["due"])
+    assert next_answer_day(date.fromisoformat(case["inputs"]["received"])) == due
+    assert next_answer_day(date.fromisoformat(case["inputs"]["received"]), {due}) > due, "a public holiday moves it"
