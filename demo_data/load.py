@@ -28,8 +28,8 @@ from app.actions import (
 )
 from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
-from app.actions.labels import add_label_sheet
 from app.actions.invoices import change_draft, draft_invoice, issue_invoice
+from app.actions.labels import add_label_sheet
 from app.actions.payments import record_payment
 from app.actions.share_links import make_share_link
 from app.rules.customers import ContactDetails, CustomerDetails, PremisesDetails

@@ -23,8 +23,8 @@ from app.store import (
     prices,
     readings,
     reference_checks,
-    searches,
     reminders,
+    searches,
     share_links,
     visits,
 )
