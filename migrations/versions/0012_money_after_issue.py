@@ -12,8 +12,8 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0010_money_after_issue"
-down_revision = "0009_label_sheets"
+revision = "0012_money_after_issue"
+down_revision = "0011_revisions"
 
 PAPER = ("number", "customer_id", "invoice_id", "data", "file_name", "issued_on", "sha256")
 FROZEN = {
