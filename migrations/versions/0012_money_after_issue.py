@@ -1,12 +1,12 @@
 """Keep what happens to money after an invoice is issued.
 
-1. A payment belongs to its customer and is shared among invoices. Every payment there is keeps its number, day, amount and
-   reference, as a bank transfer for the customer of its invoice, with one share for that invoice.
+1. A payment belongs to its customer and is shared among invoices. Every payment there is keeps its number, day, amount
+   and reference, as a bank transfer for the customer of its invoice, with one share for that invoice.
 2. New tables for credit notes, claims for late payment, base rates, reminder letters and bank statements.
 3. A customer has a kind for the law on late payment; all there are count as businesses until somebody says otherwise.
    The firm has a prefix for credit notes.
-4. An issued credit note or claim is frozen like an invoice, as are the lines of an issued invoice; the amount of a payment
-   does not change and no payment is deleted.
+4. An issued credit note or claim is frozen like an invoice, as are the lines of an issued invoice; the amount of a
+   payment does not change and no payment is deleted.
 """
 
 import sqlalchemy as sa
@@ -298,7 +298,8 @@ def _lock_on_postgres() -> None:
         op.execute(
             f"CREATE FUNCTION {table}_refuse() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
             f"IF (SELECT state FROM {papers} WHERE id = CASE WHEN TG_OP = 'INSERT' THEN NEW.{paper_id} "
-            f"ELSE OLD.{paper_id} END) {issued} THEN RAISE EXCEPTION 'the lines of an issued paper are frozen'; END IF; "
+            f"ELSE OLD.{paper_id} END) {issued} "
+            "THEN RAISE EXCEPTION 'the lines of an issued paper are frozen'; END IF; "
             "IF TG_OP = 'DELETE' THEN RETURN OLD; END IF; RETURN NEW; END $$"
         )
         op.execute(
