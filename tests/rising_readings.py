@@ -1,13 +1,16 @@
 """Four visits to the small firm's school, half a year apart, at which the kettle's protective conductor creeps up."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 from decimal import Decimal
 
 from app.actions import visits
 from app.actions.deeds import Desk
+from app.actions.instruments import add_calibration
 from app.actions.readings import leave_item, record_item
 from app.rules.checks import Check
 from app.rules.entries import Entry
+from app.rules.instruments import CalibrationDetails
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
@@ -24,10 +27,11 @@ def visit_repeatedly(desk: Desk, world: World, clock: Clock, ohms: Sequence[str]
     for place, value in enumerate(ohms):
         if place:
             clock.pass_time(days=182)
+        with desk.doing(world.office) as deed:
+            held = CalibrationDetails(clock.today, clock.today + timedelta(days=364), f"CAL-{place}")
+            add_calibration(deed, world.instrument_id, held)
         with desk.doing(world.technician) as deed:
-            booking = Booking(
-                world.premises_id, world.technician.id, world.instrument_id, clock.today, None, "", "lent"
-            )
+            booking = Booking(world.premises_id, world.technician.id, world.instrument_id, clock.today)
             ids.append(visits.book_visit(deed, booking).id)
             visits.start_visit(deed, ids[-1])
             for row in list_visit_items(deed.session, ids[-1]):
