@@ -12,7 +12,6 @@ from urllib.parse import urlsplit
 import segno
 import uvicorn
 from cryptography.hazmat.primitives import hashes, serialization
-from fastapi import FastAPI
 
 from app.local_authority import LocalAuthority, is_private
 from app.local_names import Announcement, find_addresses, find_name, is_announced_by_system
@@ -44,7 +43,7 @@ class LocalServer:
         self._addresses = (lambda: (host,)) if host else addresses
         self.authority = LocalAuthority(settings.data_folder / "local-https")
         self.announcement = Announcement()
-        self.app: FastAPI | None = None
+        self.app: Any = None
         self.config: uvicorn.Config | None = None
         self._is_announced = False
         self.network = self._look()

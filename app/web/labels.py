@@ -3,8 +3,10 @@
 And the address that a label's code holds: it opens the item for people of the firm, and tells nothing to anybody else.
 """
 
+import re
 from collections.abc import Sequence
 from typing import Any
+from urllib.parse import urlsplit
 
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
@@ -27,6 +29,8 @@ from app.web.guard import ID_MOST
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page, pdf
 
 routes = APIRouter()
+#: Private addresses of RFC 1918.
+PRIVATE = re.compile(r"(10|192\.168|172\.(1[6-9]|2[0-9]|3[01]))\.[0-9.]+$")
 WHICH = {
     "": "Every item",
     "passed": "Passed",
@@ -164,7 +168,7 @@ def _choosing(session: Session, desk: TheDesk, asked: Form, rows: Sequence[ItemR
         "location": asked.value("location"),
         "most": LABELS_MOST,
         **_sheets(session, asked),
-        "unreachable": _is_only_here(desk.public_address),
+        "reach": _reach_of(desk.public_address),
         "address": desk.public_address,
     }
 
@@ -183,8 +187,12 @@ def _grid(sheet: LabelSheetRow | None) -> list[range]:
     return [range(first, first + sheet.columns) for first in range(1, sheet.details.on_one + 1, sheet.columns)]
 
 
-def _is_only_here(address: str) -> bool:
-    return "//127." in address or "//localhost" in address or "//0.0.0.0" in address
+def _reach_of(address: str) -> str:
+    """Where a code with this address opens nothing but here; empty for a public name."""
+    host = urlsplit(address).hostname or ""
+    if host.startswith("127.") or host in ("localhost", "0.0.0.0"):
+        return "on this computer alone"
+    return "in your own network alone" if host.endswith(".local") or PRIVATE.match(host) else ""
 
 
 def _numbers(session: Session, asked: Form, customer: CustomerRow) -> dict[str, Any]:

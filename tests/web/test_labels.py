@@ -1,7 +1,7 @@
 """The pages of labels: describing, choosing, printing, numbers ahead, and the address that a label's code holds."""
 
+from dataclasses import replace
 from decimal import Decimal
-from typing import Any
 from urllib.parse import quote
 
 import pytest
@@ -11,7 +11,6 @@ from app.actions.deeds import Desk
 from app.rules.items import ItemDetails
 from app.rules.label_sheets import Feed, LabelSheetDetails
 from app.store.label_sheets import list_label_sheets
-from app.web.labels import _is_only_here
 from tests.actions.test_labels import work
 from tests.cast import DRILL, BrowseAs, World
 from tests.documents.label_reading import codes_of
@@ -227,7 +226,24 @@ def test_an_address_that_is_no_label_does_no_harm(world: World, browse_as: Brows
         assert "<b>" not in answer.text.replace("<body", "")
 
 
-def test_a_code_that_opens_here_alone_is_said(world: World, sheet_id: int, browse_as: BrowseAs, desk: Desk) -> None:
-    assert _is_only_here("http://127.0.0.1:8765") and not _is_only_here(desk.public_address)
-    page: Any = browse_as(world.office).get(f"/premises/{world.premises_id}/labels")
-    assert "OHMSTEAD_ADDRESS" not in page.text
+@pytest.mark.parametrize(
+    ("address", "reach"),
+    [
+        ("https://office.tarn-alder.example", ""),
+        ("https://10.example.org", ""),
+        ("http://127.0.0.1:8765", "on this computer alone"),
+        ("http://localhost:8765", "on this computer alone"),
+        ("https://office-pc.local:8765", "in your own network alone"),
+        ("https://192.168.1.20:8765", "in your own network alone"),
+        ("https://172.20.0.2:8765", "in your own network alone"),
+        ("https://172.32.0.2:8765", ""),
+    ],
+)
+def test_how_far_a_code_reaches_is_said(
+    desk: Desk, world: World, sheet_id: int, browse_as: BrowseAs, address: str, reach: str
+) -> None:
+    office = browse_as(world.office)
+    office.app.state.desk = replace(desk, public_address=address)
+    page = words_of(office.get(f"/premises/{world.premises_id}/labels"))
+    assert (f"The codes will hold {address}, which opens {reach}." in page) == bool(reach)
+    assert ("OHMSTEAD_ADDRESS" in page) == bool(reach)
