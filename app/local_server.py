@@ -12,6 +12,7 @@ from urllib.parse import urlsplit
 import segno
 import uvicorn
 from cryptography.hazmat.primitives import hashes, serialization
+from fastapi import FastAPI
 
 from app.local_authority import LocalAuthority, is_private
 from app.local_names import Announcement, find_addresses, find_name, is_announced_by_system
@@ -43,7 +44,7 @@ class LocalServer:
         self._addresses = (lambda: (host,)) if host else addresses
         self.authority = LocalAuthority(settings.data_folder / "local-https")
         self.announcement = Announcement()
-        self.app: Any = None
+        self.app: FastAPI | None = None
         self.config: uvicorn.Config | None = None
         self._is_announced = False
         self.network = self._look()
