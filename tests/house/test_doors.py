@@ -18,7 +18,7 @@ LIBRARIES = {
     "sqlalchemy": ("app.store.",),
     "alembic": ("app.store.",),
     "psycopg": ("app.store.",),
-    "fastapi": ("app.web.", "app.main"),
+    "fastapi": ("app.web.", "app.main", "app.local_server"),
     "starlette": ("app.web.", "app.main"),
     "jinja2": ("app.web.", "app.documents.pdf"),
     "pyhanko": ("app.documents.signatures",),
