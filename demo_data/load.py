@@ -51,6 +51,7 @@ from app.store.readings import count_progress, list_visit_items
 from demo_data.files import DemoType, read_toml, read_types
 from demo_data.instruments import calibrate, check_monthly
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
+from demo_data.money import settle_demo
 from demo_data.readings import invent_entries
 
 SEED = 20120704
@@ -125,6 +126,7 @@ def load_demo(settings: Settings, database: Database) -> str:
         _work_past_visit(demo, day, place)
         say("Three years of visits", number, len(past))
     _decide_intervals(demo, past_days=True)
+    settle_demo(demo)
     text = _work_today(demo, places, say)
     database.close()
     return text
@@ -261,7 +263,8 @@ def _bill(demo: Demo, place: Place, invoice_id: int) -> None:
         return
     demo.go_to(paid_on, 10)
     with demo.desk.doing(demo.office) as deed:
-        record_payment(deed, invoice_id, paid_on, get_invoice(deed.session, invoice_id).gross_pence, "bank transfer")
+        invoice = get_invoice(deed.session, invoice_id)
+        record_payment(deed, invoice_id, paid_on, invoice.gross_pence, str(invoice.number))
 
 
 def _work_visit(demo: Demo, visit_id: int, technician: Person, share: float = 1.0, failing: int | None = None) -> None:

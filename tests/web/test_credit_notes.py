@@ -34,7 +34,7 @@ def look(office: Browse, **fields: str) -> httpx.Response:
 def test_from_the_invoice_to_the_paper(office: Browse, desk: Desk) -> None:
     assert f'href="{HERE}/new"' in office.get("/invoices/1").text
     form = words_of(office.get(f"{HERE}/new"))
-    for words in ("Left to credit £120.00", "40 items at £2", "of 40", "£80.00", "£20.00"):
+    for words in ("Left to credit £120.00", "40 items at £2.00", "of 40", "£80.00", "£20.00"):
         assert words in form, words
     seen = look(office, quantity_0="12", amount_1="5")
     assert seen.status_code == 200
