@@ -10,7 +10,14 @@ from typing import Any
 from app.actions.deeds import Deed, Desk
 from app.actions.paper_files import draw_paper, open_paper, settle_paper
 from app.documents.certificate import certificate_from
-from app.rules.certificates import CertificateFacts, count_verdicts, may_issue_certificate, number_certificate
+from app.documents.findings import name_from
+from app.rules.certificates import (
+    CertificateFacts,
+    count_verdicts,
+    list_photo_ids,
+    may_issue_certificate,
+    number_certificate,
+)
 from app.rules.people import Person
 from app.rules.verdicts import Refused
 from app.rules.visits import VisitState
@@ -22,6 +29,7 @@ from app.store.certificates import (
 )
 from app.store.firms import get_firm, next_in_series
 from app.store.paper_facts import facts_for_certificate
+from app.store.photos import list_small_pictures
 from app.store.visits import VisitRow, get_visit
 
 #: No vowels and nothing that is taken for something else, so that a code makes no words and can be read out.
@@ -99,7 +107,8 @@ def finish_certificate(desk: Desk, person: Person | None, certificate_id: int) -
     with desk.reading_only() as session:
         row = get_certificate(session, certificate_id)
         data, logo = row.data, get_firm(session).logo_png
-    content = draw_paper("certificate", data, logo)
+        shown = list_small_pictures(session, list_photo_ids(data))
+    content = draw_paper("certificate", data, logo, {name_from(photo_id): small for photo_id, small in shown.items()})
     with desk.doing(person) as deed:
         row = get_certificate(deed.session, certificate_id, locked=True)
         settle_paper(deed, desk.papers_folder, "certificate", row, content)

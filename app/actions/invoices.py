@@ -22,6 +22,8 @@ from app.rules.invoices import (
 )
 from app.rules.money import OUTSIDE_SCOPE, Vat, convert_from_pence, convert_to_pence, total_invoice
 from app.rules.people import Person
+from app.rules.put_right_lines import OnSpot, list_put_right_lines
+from app.rules.remedies import Change
 from app.rules.vat_rates import VatTreatment, number_vat_rate
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import VisitState
@@ -36,6 +38,7 @@ from app.store.invoices import (
 )
 from app.store.prices import PriceAgreementRow, find_price_agreement
 from app.store.readings import list_visit_items
+from app.store.rounds import list_rounds_of
 from app.store.visits import get_visit
 
 
@@ -66,7 +69,12 @@ def draft_invoice(deed: Deed, visit_id: int) -> InvoiceRow:
         for row in list_visit_items(deed.session, visit_id)
     ]
     tax_point = visit.finished_on or deed.today
-    lines = list_visit_lines(_agreement(agreed), items, _vat_of(deed, tax_point))
+    vat = _vat_of(deed, tax_point)
+    done = [
+        OnSpot(Change(earlier.change), earlier.put_right, number)
+        for earlier, number in list_rounds_of(deed.session, [visit_id])
+    ]
+    lines = (*list_visit_lines(_agreement(agreed), items, vat), *list_put_right_lines(done, vat))
     row = InvoiceRow(customer_id=visit.customer_id, visit_id=visit.id, tax_point=tax_point)
     row.lines = [_line_row(position, line) for position, line in enumerate(lines)]
     deed.session.add(row)

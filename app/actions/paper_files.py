@@ -23,12 +23,12 @@ class PendingPaper(Protocol):
     size_bytes: int
 
 
-def draw_paper(paper: str, data: dict[str, Any], logo: bytes | None) -> bytes:
+def draw_paper(paper: str, data: dict[str, Any], logo: bytes | None, photos: dict[str, bytes] | None = None) -> bytes:
     """Draw a paper as a PDF. Loading renderer and signer takes a second that no start of the program should pay."""
     import app.documents.signatures  # noqa: F401  loaded here, so that no transaction waits for it
     from app.documents.pdf import to_pdf
 
-    return to_pdf(paper, data, logo_png=logo)
+    return to_pdf(paper, data, logo_png=logo, photos=photos)
 
 
 def settle_paper(deed: Deed, folder: Path, paper: str, row: PendingPaper, content: bytes) -> None:

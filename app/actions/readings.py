@@ -1,19 +1,22 @@
 """Recording what was found for an item at a visit: its checks, or why it was not tested."""
 
 from collections.abc import Sequence
+from datetime import date
 
 from app.actions.deeds import Deed, check_version, say_day
 from app.actions.items import interval_months_of
 from app.actions.visit_instruments import check_instrument_fit
 from app.rules.advice import Severity
 from app.rules.checks import Check
+from app.rules.corrections import list_changes
 from app.rules.intervals import next_due
 from app.rules.items import ItemState
 from app.rules.judging import judge_visit_item, list_measured, list_shut_entries
-from app.rules.quantities import Unit, convert_number
+from app.rules.quantities import Bound, Reading, Unit, convert_number, describe_number
 from app.rules.readings import CheckVerdict, Entry, ItemVerdict
 from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
 from app.rules.visits import NotTested, VisitState
+from app.rules.visual_points import describe_point
 from app.store.equipment_types import facts_columns
 from app.store.items import (
     DefectRow,
@@ -23,6 +26,7 @@ from app.store.items import (
     remove_defects_found_at,
 )
 from app.store.readings import ReadingRow, VisitItemRow, facts_for_judging_item, get_visit_item
+from app.store.rounds import change_as_saved, find_later_test
 
 
 def record_item(
@@ -48,6 +52,7 @@ def record_item(
         # Looking at an item needs no instrument; everything else does, each time that it is saved.
         check_instrument_fit(deed, row.visit)
     item = row.item
+    was, was_verdict, retest = _said_of(row), row.verdict, bool(row.rounds) and row.tested_at is None
     judging = facts_for_judging_item(row, item.own_checks, after_repair)
     facts = item.facts
     entries = list_measured(entries, judging)
@@ -65,7 +70,8 @@ def record_item(
     row.missing = [check.value for check in verdict.missing]
     row.rulebook_id, row.rulebook_version = verdict.rulebook_id, verdict.rulebook_version
     row.not_tested, row.not_tested_note, row.note = "", "", note.strip()
-    row.tested_at, row.tested_on, row.tested_by_id = deed.now, deed.today, deed.doer.id
+    _sign(deed, row, was_verdict)
+    change_as_saved(row)
     # A reading saved again as it was keeps the instrument that it was measured with.
     measured_with = {_measured(each): each.instrument_id for each in row.readings if each.instrument_id}
     row.readings = []
@@ -76,10 +82,46 @@ def record_item(
         reading.instrument_id = measured_with.get(_measured(reading), reading.instrument_id)
         row.readings.append(reading)
     _settle_item(deed, row, item, verdict, remedy)
-    repaired = " after a repair" if after_repair else ""
-    deed.note("item", item.id, f"Recorded item {item.number}{repaired}: {verdict.verdict.word}.")
+    repaired = " after a repair" if after_repair else " again, put right on the spot" if retest else ""
+    changes = list_changes(was, _said_of(row)) if was_verdict is not None else ()
+    if was_verdict is None:
+        deed.note("item", item.id, f"Recorded item {item.number}{repaired}: {verdict.verdict.word}.")
+    elif changes or was_verdict != verdict.verdict:
+        said = "; ".join((*changes, f"verdict {Verdict(was_verdict).word}, now {verdict.verdict.word}"))
+        deed.note("item", item.id, f"Corrected item {item.number}: {said}.")
+    else:
+        deed.note("item", item.id, f"Saved item {item.number} again; every reading is as it was.")
     deed.session.flush()
     return verdict
+
+
+def _said_of(row: VisitItemRow) -> dict[str, str]:
+    """What stands recorded for an item, by the name of each check, for the journal."""
+    said = {}
+    for reading in row.readings:
+        name = Check(reading.check).word
+        if reading.check == Check.VISUAL and reading.point:
+            name = f"{name}, {describe_point(reading.point)}"
+        elif reading.multiple is not None:
+            name += f" at {describe_number(reading.multiple)} ×"
+            name += f" {reading.phase_deg}°" if reading.phase_deg is not None else ""
+        elif reading.point:
+            name = f"{name}, {reading.point}"
+        value = Outcome(reading.outcome).word
+        if reading.value is not None:
+            value = Reading(reading.value, Unit(reading.unit), Bound(reading.bound)).text
+        said[name] = f"{value} ({reading.note})" if reading.note else value
+    if row.note:
+        said["note"] = f"“{row.note}”"
+    return said
+
+
+def _sign(deed: Deed, row: VisitItemRow, was_verdict: str | None) -> None:
+    """Who tested, and when. A correction at a reopened visit leaves the day of the test and its technician."""
+    reopened = row.visit.reopened_at
+    if reopened is not None and row.tested_at is not None and row.tested_at < reopened and was_verdict is not None:
+        return
+    row.tested_at, row.tested_on, row.tested_by_id = deed.now, deed.today, deed.doer.id
 
 
 def leave_item(
@@ -89,13 +131,17 @@ def leave_item(
     row = _open_row(deed, visit_id, item_id, version)
     if reason == NotTested.OTHER and not note.strip():
         raise Mistakes({"not_tested_note": "Say why the item was not tested."})
+    if row.rounds and row.tested_at is None:
+        raise Refused("This item failed and was put right on the spot. Test it again, or take back what was put right.")
     if row.verdict == Verdict.FAIL:
         raise Refused(
             "This item has failed. A failure is not taken back by leaving the item out; record a correction instead."
         )
+    before = f" It was {Verdict(row.verdict).word} before." if row.verdict else ""
     row.not_tested, row.not_tested_note = reason.value, note.strip()
     row.tested_at, row.tested_on, row.tested_by_id = deed.now, deed.today, deed.doer.id
-    deed.note("item", row.item_id, f"Item {row.item.number} was not tested: {reason.value}. {note.strip()}".strip())
+    said = f"Item {row.item.number} was not tested: {reason.value}.{before} {note.strip()}"
+    deed.note("item", row.item_id, said.strip())
     deed.session.flush()
     return row
 
@@ -145,32 +191,56 @@ def _reading_row(deed: Deed, row: VisitItemRow, position: int, judged: CheckVerd
 
 
 def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerdict, remedy: str) -> None:
-    tested_on = deed.today
+    tested_on = row.tested_on or deed.today
     # A correction at the same visit takes back what the earlier saving found and closed.
     remove_defects_found_at(deed.session, row.id)
+    row.next_due_on = None
+    if find_later_test(deed.session, item.id, row.id, tested_on) is not None:
+        _settle_past(deed, row, item, verdict, remedy, tested_on)
+        return
     change_defects_to_open(deed.session, item.id, tested_on)
     item.last_tested_on, item.last_verdict = tested_on, verdict.verdict.value
-    row.next_due_on = None
     if verdict.verdict == Verdict.FAIL:
         item.state, item.state_reason = (
             ItemState.OUT_OF_USE.value,
             f"Failed at the visit of {say_day(tested_on)}",
         )
         item.next_due_on = None
-        for found in _defects(verdict):
-            deed.session.add(
-                DefectRow(
-                    item_id=item.id,
-                    visit_item_id=row.id,
-                    found_at=deed.now,
-                    found=found,
-                    remedy=remedy.strip() or REMEDY_USUAL,
-                )
-            )
+        _add_defects(deed, row, verdict, remedy)
     elif verdict.verdict == Verdict.PASS:
         item.state, item.state_reason = ItemState.IN_USE.value, ""
         row.next_due_on = item.next_due_on = next_due(tested_on, interval_months_of(item))
         change_defects_to_closed(deed.session, item.id, tested_on)
+    deed.session.flush()
+    deed.session.expire(row, ["defects"])
+
+
+def _settle_past(
+    deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerdict, remedy: str, tested_on: date
+) -> None:
+    """Settle a correction of a visit after which the item was tested again: the newer test says what it is now."""
+    if verdict.verdict == Verdict.FAIL:
+        _add_defects(deed, row, verdict, remedy, closed_on=item.last_tested_on if item.last_verdict == "pass" else None)
+    elif verdict.verdict == Verdict.PASS:
+        row.next_due_on = next_due(tested_on, interval_months_of(item))
+    deed.session.flush()
+    deed.session.expire(row, ["defects"])
+
+
+def _add_defects(
+    deed: Deed, row: VisitItemRow, verdict: ItemVerdict, remedy: str, closed_on: date | None = None
+) -> None:
+    for found in _defects(verdict):
+        deed.session.add(
+            DefectRow(
+                item_id=row.item_id,
+                visit_item_id=row.id,
+                found_at=row.tested_at or deed.now,
+                found=found,
+                remedy=remedy.strip() or REMEDY_USUAL,
+                closed_on=closed_on,
+            )
+        )
 
 
 DIELECTRIC_OFF = "The dielectric strength test is done after a repair only, where the firm has turned it on."

@@ -6,7 +6,7 @@ from app.rules.house_limits import list_house_limits_on
 from app.rules.items import ItemState
 from app.rules.quantities import describe_number
 from app.rules.verdicts import Mistakes, Refused
-from app.rules.visits import LEAD_MOST, Booking, Method, VisitState, may_finish, may_move
+from app.rules.visits import LEAD_MOST, Booking, Method, VisitState, may_finish, may_move, may_reopen
 from app.store.equipment_types import facts_columns
 from app.store.firms import get_firm
 from app.store.house_limits import list_house_limits_for
@@ -14,7 +14,7 @@ from app.store.instruments import get_instrument
 from app.store.items import ItemRow, get_item, list_items
 from app.store.people import get_person
 from app.store.premises import get_premises
-from app.store.readings import VisitItemRow, count_progress, find_visit_item
+from app.store.readings import VisitItemRow, count_progress, find_visit_item, list_visit_items
 from app.store.visit_instruments import list_instrument_worries
 from app.store.visits import VisitRow, get_visit
 
@@ -117,12 +117,33 @@ def finish_visit(deed: Deed, visit_id: int) -> VisitRow:
     progress = count_progress(deed.session, row.id)
     if sentence := may_finish(progress):
         raise Refused(sentence)
-    row.state, row.finished_at, row.finished_on = VisitState.FINISHED.value, deed.now, deed.today
+    if row.reopened_at is None:
+        row.finished_on = deed.today
+    else:  # a correction is no new supply: the day moves only where something was tested later
+        tested = [each.tested_on for each in list_visit_items(deed.session, row.id) if each.tested_on]
+        row.finished_on = max([*tested, row.finished_on or deed.today])
+    row.state, row.finished_at = VisitState.FINISHED.value, deed.now
     deed.note(
         "visit",
         row.id,
         f"Finished the visit: {progress.passed} passed, {progress.failed} failed, {progress.not_tested} not tested.",
     )
+    return row
+
+
+def reopen_visit(deed: Deed, visit_id: int, reason: str) -> VisitRow:
+    """Open a finished visit again for a correction. Raises Mistakes without a reason.
+
+    Issued papers stay as they are; a revised certificate is due once the visit is finished again.
+    """
+    row = get_visit(deed.session, visit_id, locked=True)
+    if row.state == VisitState.FINISHED and not reason.strip():
+        raise Mistakes({"reopen_reason": "Say why the visit is reopened; the journal keeps it."})
+    if sentence := may_reopen(VisitState(row.state), reason):
+        raise Refused(sentence)
+    row.state, row.reopened_at, row.reopened_reason = VisitState.UNDER_WAY.value, deed.now, reason.strip()
+    deed.note("visit", row.id, f"Reopened the visit: {reason.strip()}")
+    deed.session.flush()
     return row
 
 

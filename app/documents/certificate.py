@@ -7,6 +7,7 @@ from collections import Counter
 from datetime import date
 from typing import Any
 
+from app.documents.findings import photos_from, put_right_from
 from app.documents.letterhead import letterhead_from
 from app.documents.schedule import (
     doubtful_sentences_from,
@@ -54,6 +55,7 @@ def certificate_from(facts: CertificateFacts) -> dict[str, Any]:
         "replaces": _replaces(facts),
         "summary": _summary(counts),
         "failed": [_failed(row) for row in facts.rows if row.verdict == Verdict.FAIL],
+        "put_right": [put_right_from(row) for row in facts.rows if row.found_first],
         "decisions": [_open(row) for row in facts.rows if row.verdict == Verdict.DECISION],
         "open": [_open(row) for row in facts.rows if row.verdict == Verdict.INCOMPLETE],  # n
         "absent": [{"number": number, "description": text} for number, text in facts.missing_items],  # k
@@ -155,6 +157,8 @@ def _failed(row: ItemResult) -> dict[str, Any]:
         "wrong": wrong + failing_sentences_from(row),
         "todo": todo or ["Keep it out of use until it has been repaired and tested again, or replace it."],
         "out_of_use": row.out_of_use,
+        # An item that was put right and failed again shows its photos once, where it was put right.
+        "photos": [] if row.found_first else photos_from(row),
     }
 
 

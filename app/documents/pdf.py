@@ -37,7 +37,7 @@ _TEMPLATES = _ROOT / "templates" / "documents"
 _FONTS = _ROOT / "static" / "fonts"
 _FACES = ("Inter-Regular.woff2", "Inter-SemiBold.woff2")
 _SHAPES = ("pass", "fail", "decision", "incomplete")
-_TYPES = {".svg": "image/svg+xml", ".woff2": "font/woff2", ".png": "image/png"}
+_TYPES = {".svg": "image/svg+xml", ".woff2": "font/woff2", ".png": "image/png", ".jpg": "image/jpeg"}
 
 _RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 _UA = "http://www.aiim.org/pdfua/ns/id/"
@@ -68,14 +68,17 @@ class OwnAssets(URLFetcher):  # type: ignore[misc]
         return URLFetcherResponse(url, self._assets[name], {"Content-Type": kind})
 
 
-def to_pdf(paper: str, data: Mapping[str, Any], *, logo_png: bytes | None = None) -> bytes:
+def to_pdf(
+    paper: str, data: Mapping[str, Any], *, logo_png: bytes | None = None, photos: Mapping[str, bytes] | None = None
+) -> bytes:
     """Draw one of PAPERS from what the function of its name gave (certificate_from, invoice_from, statement_from ...).
 
-    logo_png: the firm's logo, already re-encoded as PNG. The same data and logo give the same bytes.
+    logo_png: the firm's logo, already re-encoded as PNG. photos: JPEG files by the name that the data gives them.
+    The same data, logo and photos give the same bytes.
     """
     if paper not in PAPERS:
         raise ValueError(f"There is no paper called {paper}.")
-    pictures = dict(_pictures())
+    pictures = dict(_pictures()) | dict(photos or {})
     if logo_png:
         pictures["logo.png"] = logo_png
     if check := data.get("check"):

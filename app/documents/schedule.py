@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from app.documents.typesetting import count_from, short_day_from
-from app.rules.certificates import ItemResult, ReadingFacts
+from app.rules.certificates import DefectFacts, ItemResult, ReadingFacts
 from app.rules.verdicts import Outcome, Verdict
 
 # Columns of the long schedule and the checks that stand in each; every other check stands in the last.
@@ -64,6 +64,24 @@ def item_from(row: ItemResult) -> dict[str, Any]:
     }
 
 
+def history_from(row: ItemResult) -> str:
+    """Say in a line what was found first, what was done, and what the new test gave; nothing without such a turn."""
+    parts = []
+    for found in row.found_first:
+        said = "; ".join(_in_short(reading) for reading in found.readings)
+        parts.append(f"Found: {found.verdict.word} ({said}). Put right on the spot: {found.put_right.rstrip('.')}.")
+    again = "not tested again" if row.not_tested_reason or not row.readings else row.verdict.word
+    return " ".join([*parts, f"Tested again: {again}."]) if parts else ""
+
+
+def _in_short(reading: ReadingFacts) -> str:
+    name = _SHORT_WORDS.get(reading.check, reading.word)
+    point = f", {reading.point}" if reading.point else ""
+    return f"{name}{point} {reading.reading or reading.outcome.word}" + (
+        f" {reading.outcome.word}" if reading.reading and reading.outcome in _BAD else ""
+    )
+
+
 def reason_from(row: ItemResult) -> str:
     """Say why an item is incomplete, or nothing."""
     if row.verdict != Verdict.INCOMPLETE:
@@ -75,8 +93,12 @@ def reason_from(row: ItemResult) -> str:
 
 def failing_sentences_from(row: ItemResult) -> list[str]:
     """Say, one sentence a failing check, what failed. What was only looked at is said by the item's defects."""
-    failing = [reading for reading in row.readings if reading.outcome in _BAD]
-    return [_explained(reading) for reading in failing if reading.reading or not row.defects]
+    return explained_from(row.readings, row.defects)
+
+
+def explained_from(readings: Sequence[ReadingFacts], defects: Sequence[DefectFacts]) -> list[str]:
+    """Say, one sentence a failing check, what failed in a set of readings; what was only looked at, the defects say."""
+    return [_explained(reading) for reading in readings if reading.outcome in _BAD and (reading.reading or not defects)]
 
 
 def doubtful_sentences_from(row: ItemResult) -> list[str]:
@@ -88,6 +110,7 @@ def _row(row: ItemResult, days: bool, people: bool, instruments: bool) -> dict[s
     """One row; the three switches say whether the day, the person and the instrument vary."""
     notes = [
         reason_from(row),
+        history_from(row),
         *row.remarks,
         row.own_gap,
         row.note,
@@ -105,6 +128,10 @@ def _row(row: ItemResult, days: bool, people: bool, instruments: bool) -> dict[s
         "notes": [note for note in notes if note],
         "cells": _cells(row.readings),
         "readings": [_reading(reading) for reading in row.readings],
+        "found_first": [
+            {"readings": [_reading(reading) for reading in found.readings], "put_right": found.put_right}
+            for found in row.found_first
+        ],
         "defects": [defect.text for defect in row.defects],
     }
 

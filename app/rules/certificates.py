@@ -6,6 +6,7 @@ The contents follow the list in ISO/IEC 17025:2017, 7.8.2.1 and, for the decisio
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Any
 
 from app.rules.letterheads import FirmFacts, list_missing_particulars
 from app.rules.verdicts import Outcome, Verdict
@@ -89,6 +90,25 @@ class DefectFacts:
 
 
 @dataclass(frozen=True)
+class PhotoFacts:
+    """A photo of an item: its id, and what it shows in words, for whoever cannot see it."""
+
+    id: int
+    words: str
+
+
+@dataclass(frozen=True)
+class FirstFound:
+    """What an item was found to be before it was put right on the spot, and what was done: "fuse changed to 3 A"."""
+
+    verdict: Verdict
+    put_right: str
+    readings: tuple[ReadingFacts, ...] = ()
+    defects: tuple[DefectFacts, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class ItemResult:
     """One item of the visit with everything the schedule says about it.
 
@@ -99,6 +119,7 @@ class ItemResult:
     instrument: serial of the instrument, for visits with more than one.
     own_gap: what the firm's own sequence left out that the rulebook asks for, as a sentence, or empty.
     remarks: sentences on how it was tested, such as after a repair.
+    found_first: the earlier sets of readings of an item that was put right on the spot, the earliest first.
     """
 
     number: str
@@ -124,6 +145,8 @@ class ItemResult:
     note: str = ""
     own_gap: str = ""
     remarks: tuple[str, ...] = ()
+    found_first: tuple[FirstFound, ...] = ()
+    photos: tuple[PhotoFacts, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -206,6 +229,12 @@ def list_own_gaps(rows: tuple[ItemResult, ...]) -> tuple[str, ...]:
         f"{'Item' if len(items) == 1 else 'Items'} {', '.join(items)}: {gap[:1].lower()}{gap[1:]}"
         for gap, items in numbers.items()
     )
+
+
+def list_photo_ids(paper: dict[str, Any]) -> tuple[int, ...]:
+    """List the photos that a certificate's data shows."""
+    shown = (*paper.get("failed", ()), *paper.get("put_right", ()))
+    return tuple(photo["id"] for item in shown for photo in item.get("photos", ()))
 
 
 def number_certificate(sequence: int, prefix: str = "C") -> str:

@@ -94,6 +94,15 @@ def may_move(state: VisitState, to: VisitState) -> str | None:
     return f"A visit that is {state.value} cannot become {to.value}."
 
 
+def may_reopen(state: VisitState, reason: str) -> str | None:
+    """Say why a visit cannot be opened again for a correction, or nothing when it can."""
+    if state != VisitState.FINISHED:
+        return f"Only a finished visit is reopened; this one is {state.value}."
+    if not reason.strip():
+        return "Say why the visit is reopened; the journal keeps it."
+    return None
+
+
 def may_finish(progress: Progress) -> str | None:
     """Say what is still open on a visit, or nothing when it can be finished."""
     if progress.items == 0:

@@ -4,6 +4,7 @@
 
 from dataclasses import dataclass
 
+from app.rules.defect_words import list_defect_words
 from app.rules.equipment import Construction, ItemFacts, Kind, Supply
 
 
@@ -13,6 +14,11 @@ class VisualPoint:
 
     code: str
     text: str
+
+    @property
+    def usual(self) -> tuple[str, ...]:
+        """What is usually wrong here, in the trade's words."""
+        return list_defect_words(self.code)
 
 
 _PLUG = (

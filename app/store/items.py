@@ -60,6 +60,7 @@ class DefectRow(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     item_id: Mapped[int] = mapped_column(ForeignKey("items.id"), index=True)
     visit_item_id: Mapped[int | None] = mapped_column(ForeignKey("visit_items.id"), index=True)
+    round_id: Mapped[int | None] = mapped_column(ForeignKey("rounds.id"), index=True)
     found_at: Mapped[datetime]
     found: Mapped[str]
     remedy: Mapped[str]
@@ -143,8 +144,8 @@ def list_open_defects(session: Session, item_id: int) -> list[DefectRow]:
 
 
 def remove_defects_found_at(session: Session, visit_item_id: int) -> None:
-    """Take back what an earlier saving of the same visit found."""
-    session.execute(delete(DefectRow).where(DefectRow.visit_item_id == visit_item_id))
+    """Take back what an earlier saving of the same visit found; what was put right on the spot stays as found."""
+    session.execute(delete(DefectRow).where(DefectRow.visit_item_id == visit_item_id, DefectRow.round_id.is_(None)))
 
 
 def change_defects_to_open(session: Session, item_id: int, closed_on: date) -> None:

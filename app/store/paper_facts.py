@@ -9,8 +9,10 @@ from app.rules.certificates import (
     CertificateFacts,
     CustomerFacts,
     DefectFacts,
+    FirstFound,
     InstrumentFacts,
     ItemResult,
+    PhotoFacts,
     PremisesFacts,
     ReadingFacts,
     TechnicianFacts,
@@ -29,9 +31,10 @@ from app.store.customers import CustomerRow
 from app.store.firms import get_firm, list_lines
 from app.store.instruments import InstrumentRow, get_instrument
 from app.store.items import DefectRow
+from app.store.photos import PhotoRow, list_photos
 from app.store.premises import PremisesRow
 from app.store.reading_histories import list_visit_histories
-from app.store.readings import ReadingRow, VisitItemRow, list_visit_items
+from app.store.readings import ReadingRow, RoundRow, VisitItemRow, list_visit_items
 from app.store.visits import VisitRow, facts_for_judging, get_visit
 
 
@@ -71,7 +74,10 @@ def facts_for_certificate(
     deviations = (*deviations, *(describe_allowance(each) for each in visit.allowances))
     instruments = _instruments(session, visit, rows)
     serials = {row.id: row.serial for row in instruments}
-    results = tuple(_result(row, judging, watched.get(row.item_id, []), serials) for row in rows)
+    photos = list_photos(session, [row.id for row in rows])
+    results = tuple(
+        _result(row, judging, watched.get(row.item_id, []), serials, photos.get(row.id, [])) for row in rows
+    )
     return CertificateFacts(
         number=number,
         firm=get_firm(session).facts,
@@ -128,7 +134,13 @@ def _instrument(row: InstrumentRow, day: date) -> InstrumentFacts:
     )
 
 
-def _result(row: VisitItemRow, judging: Judging, warnings: list[TrendWarning], serials: dict[int, str]) -> ItemResult:
+def _result(
+    row: VisitItemRow,
+    judging: Judging,
+    warnings: list[TrendWarning],
+    serials: dict[int, str],
+    photos: list[PhotoRow],
+) -> ItemResult:
     facts, item = row.facts, row.item
     own = tuple(Check(name) for name in row.own_checks) if row.own_checks is not None else None
     judging = replace(judging, own=own, after_repair=row.after_repair)
@@ -163,12 +175,31 @@ def _result(row: VisitItemRow, judging: Judging, warnings: list[TrendWarning], s
         note=row.note,
         own_gap=describe_own_gap(facts, judging) if row.readings else "",
         remarks=(*_remarks(row), *(warning.remark for warning in warnings)),
+        found_first=tuple(_first_found(earlier) for earlier in row.rounds),
+        photos=tuple(PhotoFacts(photo.id, _photo_words(row, photo, place)) for place, photo in enumerate(photos, 1)),
     )
 
 
 def _serials(row: VisitItemRow, serials: dict[int, str]) -> str:
     """The serial numbers of the instruments that measured an item."""
     return " and ".join(dict.fromkeys(serials[each.instrument_id] for each in row.readings if each.instrument_id))
+
+
+def _first_found(earlier: RoundRow) -> FirstFound:
+    return FirstFound(
+        Verdict(earlier.verdict),
+        earlier.put_right,
+        tuple(_reading(reading, earlier.defects) for reading in earlier.readings),
+        tuple(_defect(defect, earlier.readings) for defect in earlier.defects),
+        earlier.note,
+    )
+
+
+def _photo_words(row: VisitItemRow, photo: PhotoRow, place: int) -> str:
+    """What a photo shows: the technician's words, else what was found."""
+    found = [defect.found for defect in (*(each for earlier in row.rounds for each in earlier.defects), *row.defects)]
+    seen = photo.caption or next((text for text in found if len(text) <= 120), "")
+    return f"Photo {place} of item {row.item.number}, {row.description}" + (f": {seen.rstrip('.')}" if seen else "")
 
 
 def _remarks(row: VisitItemRow) -> tuple[str, ...]:

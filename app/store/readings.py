@@ -50,14 +50,53 @@ class VisitItemRow(FactsColumns, Base):
     item: Mapped[ItemRow] = relationship()
     location: Mapped[LocationRow] = relationship()
     tested_by: Mapped[PersonRow | None] = relationship()
-    readings: Mapped[list["ReadingRow"]] = relationship(order_by="ReadingRow.position", cascade="all, delete-orphan")
-    defects: Mapped[list[DefectRow]] = relationship(order_by=DefectRow.id)
+    readings: Mapped[list["ReadingRow"]] = relationship(
+        primaryjoin="and_(VisitItemRow.id == ReadingRow.visit_item_id, ReadingRow.round_id.is_(None))",
+        order_by="ReadingRow.position",
+        cascade="all, delete-orphan",
+    )
+    defects: Mapped[list[DefectRow]] = relationship(
+        primaryjoin="and_(VisitItemRow.id == DefectRow.visit_item_id, DefectRow.round_id.is_(None))",
+        order_by=DefectRow.id,
+    )
+    rounds: Mapped[list["RoundRow"]] = relationship(order_by="RoundRow.position")
 
     __mapper_args__ = {"version_id_col": version}
 
     @property
     def done(self) -> bool:
         return bool(self.not_tested) or self.verdict in ("pass", "fail")
+
+
+class RoundRow(FactsColumns, Base):
+    """What an item of a visit was found to be before it was put right on the spot, and what put it right.
+
+    The readings and defects of that first set carry its id; those without one are of the newest set.
+    """
+
+    __tablename__ = "rounds"
+    __table_args__ = (UniqueConstraint("visit_item_id", "position"), STRICT)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    visit_item_id: Mapped[int] = mapped_column(ForeignKey("visit_items.id"))
+    position: Mapped[int]
+    own_checks: Mapped[list[str] | None]
+    after_repair: Mapped[bool]
+    verdict: Mapped[str]
+    advice: Mapped[list[str]]
+    missing: Mapped[list[str]]
+    note: Mapped[str]
+    tested_at: Mapped[datetime | None]
+    tested_on: Mapped[date | None]
+    tested_by_id: Mapped[int | None] = mapped_column(ForeignKey("people.id"))
+    change: Mapped[str]
+    put_right: Mapped[str]
+    put_right_at: Mapped[datetime]
+    put_right_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
+    tested_by: Mapped[PersonRow | None] = relationship(foreign_keys=[tested_by_id])
+    put_right_by: Mapped[PersonRow] = relationship(foreign_keys=[put_right_by_id])
+    readings: Mapped[list["ReadingRow"]] = relationship(order_by="ReadingRow.position", viewonly=True)
+    defects: Mapped[list[DefectRow]] = relationship(order_by=DefectRow.id, viewonly=True)
 
 
 class ReadingRow(Base):
@@ -68,6 +107,7 @@ class ReadingRow(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     visit_item_id: Mapped[int] = mapped_column(ForeignKey("visit_items.id"))
+    round_id: Mapped[int | None] = mapped_column(ForeignKey("rounds.id"), index=True)
     position: Mapped[int]
     check: Mapped[str]
     point: Mapped[str] = mapped_column(default="")

@@ -61,6 +61,8 @@ class VisitRow(Base):
     started_at: Mapped[datetime | None]
     finished_at: Mapped[datetime | None]
     finished_on: Mapped[date | None]
+    reopened_at: Mapped[datetime | None]
+    reopened_reason: Mapped[str] = mapped_column(default="", server_default=text("''"))
     version: Mapped[int] = mapped_column(default=1)
     customer: Mapped[CustomerRow] = relationship()
     premises: Mapped[PremisesRow] = relationship()

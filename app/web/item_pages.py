@@ -26,6 +26,7 @@ from app.rules.visits import VisitState
 from app.store.firms import get_firm
 from app.store.items import ItemRow, get_item, list_item_numbers, list_open_defects
 from app.store.journal import list_journal
+from app.store.photos import list_photos
 from app.store.premises import list_premises
 from app.store.readings import ReadingRow, find_visit_item, list_item_history
 from app.store.visits import list_visits
@@ -149,6 +150,7 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "warnings": list_item_warnings(session, row, row.next_due_on),
         "defects": list_open_defects(session, row.id),
         "history": history,
+        "photos": list_photos(session, [past.id for past, _, _ in history]),
         "journal": list_journal(session, "item", row.id, limit=30),
         "places": places,
         "sheet": _sheet_of(session, row),

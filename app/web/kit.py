@@ -123,6 +123,13 @@ def attachment(content: bytes, media_type: str, file_name: str) -> Response:
     )
 
 
+def jpeg(content: bytes, file_name: str) -> Response:
+    """A photo. Browsers take it for nothing else: nosniff stands on every answer."""
+    return Response(
+        content, media_type="image/jpeg", headers={"Content-Disposition": f'inline; filename="{file_name}"'}
+    )
+
+
 def with_form_token(request: Request, name: str, form: Form, **context: Any) -> Response:
     """A page for somebody who is not signed in yet, with the cookie that its form token is checked against."""
     token = request.cookies.get(FORM_TOKEN) or secrets.token_urlsafe(24)

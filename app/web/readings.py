@@ -7,12 +7,14 @@ from sqlalchemy.orm import Session
 
 from app.actions.readings import REMEDY_USUAL, leave_item, record_item
 from app.rules.advice import list_advice
+from app.rules.fuses import FUSES_A
 from app.rules.judging import Judging, describe_own_gap
-from app.rules.remedies import Remedy, describe_remedy, parse_remedy
+from app.rules.remedies import Change, Remedy, describe_remedy, parse_remedy
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import NotTested, VisitState
 from app.rules.visual_points import list_points_to_mark
 from app.store.items import list_open_defects
+from app.store.photos import list_photos
 from app.store.readings import (
     VisitItemRow,
     facts_for_judging_item,
@@ -22,6 +24,7 @@ from app.store.readings import (
     list_visit_items,
 )
 from app.web.answers import show_answers
+from app.web.entry_differences import list_differences
 from app.web.entry_fields import new_entries, show_entries, show_last
 from app.web.fields import Form
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, ask_again, go, page
@@ -46,12 +49,15 @@ def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, i
             row=row,
             rulebook=judging.rulebook,
             own_gap=describe_own_gap(row.facts, judging),
+            photos=list_photos(session, [row.id]).get(row.id, []),
         )
-    form = Form(_values(row))
+    form = Form(show_saved_values(row))
     if asked.value("again"):
         # Another sequence is asked for while somebody is filling in this one: what is typed stays.
         form = Form(dict(asked.values) | {"version": form.value("version")})
-    return page(request, "readings/show.html", form=form, after=saved, stale=False, **_context(session, row, form))
+    return page(
+        request, "readings/show.html", form=form, after=saved, stale=False, **show_sheet_context(session, row, form)
+    )
 
 
 @routes.get("/visits/{visit_id}/items/{item_id}/parts/verdict")
@@ -87,7 +93,7 @@ def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id:
             version=sent.version(),
         )
     except Mistakes as wrong:
-        context = _context(deed.session, row, sent)
+        context = show_sheet_context(deed.session, row, sent)
         raise ask_again(request, "readings/show.html", sent, wrong, after=None, stale=False, **context) from wrong
     except Refused as refused:
         if row.visit.state == VisitState.UNDER_WAY and sent.version() not in (None, version):
@@ -95,7 +101,7 @@ def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id:
         if row.visit.state == VisitState.UNDER_WAY:
             # What was typed stays in the form, so that it can be saved once the cause is gone.
             sent.blame("", refused.sentence)
-            raise _shown_again(request, deed.session, row, sent, stale=False) from refused
+            raise _shown_again(request, deed.session, row, sent) from refused
         raise
     return go(f"{show_next(deed.session, row)}?after={item_id}" if forward else f"/visits/{visit_id}/items/{item_id}")
 
@@ -104,14 +110,19 @@ def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id:
 def save_leave(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id: int) -> Response:
     """Record why an item was not tested, and go on to the next item that is open."""
     row = get_visit_item(deed.session, visit_id, item_id)
+    version = row.version
     try:
         reason, note = sent.choice("reason", NotTested), sent.lines("not_tested_note", most=500)
         sent.done()
         leave_item(deed, visit_id, item_id, reason, note, sent.version())
     except Mistakes as wrong:
-        form = Form(_values(row) | sent.values)
-        context = _context(deed.session, row, form)
+        form = Form(show_saved_values(row) | sent.values)
+        context = show_sheet_context(deed.session, row, form)
         raise ask_again(request, "readings/show.html", form, wrong, after=None, stale=False, **context) from wrong
+    except Refused as refused:
+        if row.visit.state == VisitState.UNDER_WAY and sent.version() not in (None, version):
+            raise _both_shown(request, deed.session, row, Form(show_saved_values(row) | sent.values)) from refused
+        raise
     return go(f"{show_next(deed.session, row)}?after={item_id}")
 
 
@@ -120,7 +131,7 @@ def _judging_of(row: VisitItemRow, form: Form) -> Judging:
     return facts_for_judging_item(row, row.item.own_checks, form.tick("after_repair"))
 
 
-def _values(row: VisitItemRow) -> dict[str, str]:
+def show_saved_values(row: VisitItemRow) -> dict[str, str]:
     """What the form shows for what is saved; the test lead of the visit where no reading says what was subtracted."""
     judging = facts_for_judging_item(row, row.item.own_checks, row.after_repair)
     values = {"lead": "" if judging.lead_ohms is None else f"{judging.lead_ohms:f}"}
@@ -136,7 +147,8 @@ def _values(row: VisitItemRow) -> dict[str, str]:
     }
 
 
-def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
+def show_sheet_context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
+    """Everything that the page of one item on the sheet needs beside its form."""
     visit, item = row.visit, row.item
     facts, judging = item.facts, _judging_of(row, form)
     rulebook = judging.rulebook
@@ -170,6 +182,10 @@ def _context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
         "total": len(rows),
         "remedies": [(remedy.value, remedy.word.capitalize()) for remedy in Remedy],
         "reasons": list(NotTested),
+        "changes": [change for change in Change if facts.cord is not None or change not in (Change.PLUG, Change.CORD)],
+        "fuses": FUSES_A,
+        "photos": list_photos(session, [row.id]).get(row.id, []),
+        "differences": [],
     }
 
 
@@ -182,10 +198,16 @@ def _remedy(sent: Form) -> str:
 def _both_shown(request: Request, session: Session, row: VisitItemRow, sent: Form) -> AskAgain:
     """The form with what was typed beside what somebody else saved meanwhile; saving again is then a clear choice."""
     theirs = Form(dict(sent.values) | {"version": str(row.version)})
-    return _shown_again(request, session, row, theirs, stale=True)
+    context = show_sheet_context(session, row, theirs)
+    saved = show_saved_values(row) | {"reason": row.not_tested, "not_tested_note": row.not_tested_note}
+    differences = list_differences(saved, sent.values, context["steps"], context["points"])
+    return _refused_with(request, theirs, context | {"differences": differences, "stale": True})
 
 
-def _shown_again(request: Request, session: Session, row: VisitItemRow, form: Form, stale: bool) -> AskAgain:
+def _shown_again(request: Request, session: Session, row: VisitItemRow, form: Form) -> AskAgain:
     """The form as a refusal: 409, with everything that was typed."""
-    context = _context(session, row, form)
-    return AskAgain(page(request, "readings/show.html", status=409, form=form, after=None, stale=stale, **context))
+    return _refused_with(request, form, show_sheet_context(session, row, form) | {"stale": False})
+
+
+def _refused_with(request: Request, form: Form, context: dict[str, Any]) -> AskAgain:
+    return AskAgain(page(request, "readings/show.html", status=409, form=form, after=None, **context))

@@ -14,15 +14,16 @@ from sqlalchemy.orm import Session
 from app.actions.certificates import open_certificate
 from app.actions.invoices import open_invoice
 from app.actions.share_links import TooManyTries, try_share_link
-from app.rules.certificates import Standing
+from app.rules.certificates import Standing, list_photo_ids
 from app.rules.checks import Check
 from app.rules.dangers import describe_danger
 from app.rules.file_names import suggest_file_name
 from app.rules.verdicts import Refused
 from app.store.certificates import CertificateRow, list_certificates_of_visit
 from app.store.invoices import InvoiceRow, find_invoice_of_visit
+from app.store.photos import get_photo
 from app.store.share_links import ShareLinkRow, get_share_link
-from app.web.kit import Reading, TheDesk, page, pdf
+from app.web.kit import Reading, TheDesk, jpeg, page, pdf
 
 routes = APIRouter()
 log = logging.getLogger("ohmstead")
@@ -92,6 +93,18 @@ def download_shared_invoice(request: Request, session: Reading, desk: TheDesk, t
         return _closed(request)
     name = suggest_file_name("invoice", row.number or "", row.customer.name, row.issued_on or desk.today)
     return _paper(request, partial(open_invoice, desk, row), name)
+
+
+@routes.get("/s/{token}/photos/{photo_id}")
+def show_shared_photo(request: Request, session: Reading, desk: TheDesk, token: str, photo_id: int) -> Response:
+    """A photo that the certificate of this link shows; any other is not there."""
+    link = _link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    certificate = _certificate(session, link)
+    if certificate is None or photo_id not in list_photo_ids(certificate.data):
+        return _closed(request)
+    return jpeg(get_photo(session, photo_id).content, f"photo-{photo_id}.jpg")
 
 
 def _paper(request: Request, opened: Callable[[], bytes], name: str) -> Response:
@@ -168,5 +181,6 @@ def _failed(item: dict[str, Any], row: dict[str, Any]) -> dict[str, Any]:
         "seen": seen,
         "measured": [text for text in item["wrong"] if text.rstrip(".") not in {each.rstrip(".") for each in seen}],
         "todo": item["todo"],
+        "photos": item.get("photos", []),
         "urgent": any(danger.urgent for danger in dangers.values()),
     }

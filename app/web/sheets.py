@@ -15,7 +15,7 @@ from app.rules.labels import parse_label_address
 from app.rules.verdicts import Mistakes
 from app.rules.visits import VisitState, may_finish
 from app.store.equipment_types import get_equipment_type, list_equipment_types
-from app.store.items import find_item_by_number, get_item, list_item_numbers
+from app.store.items import ItemRow, find_item_by_number, get_item, list_item_numbers
 from app.store.premises import LocationRow
 from app.store.readings import VisitItemRow, count_progress, find_visit_item, list_visit_items
 from app.store.visits import VisitRow, get_visit
@@ -53,11 +53,43 @@ def show_sheet(request: Request, session: Reading, asked: Asked, visit_id: int) 
         visit=visit,
         groups=list_groups(rows),
         progress=progress,
+        done=progress.done,
+        total=progress.items,
         next_row=next((row for row in rows if not row.done), None),
         still_open=may_finish(progress) or "",
         after=find_visit_item(session, visit.id, after) if after else None,
         digits_only=_digits_only(rows),
     )
+
+
+@routes.get("/visits/{visit_id}/parts/groups")
+def part_groups(request: Request, session: Reading, asked: Asked, visit_id: int) -> Response:
+    """The items and the line of progress anew, so that two people see each other's saves; and whether the item that
+    is open was saved by somebody else since.
+    """
+    visit = get_visit(session, visit_id)
+    rows = list_visit_items(session, visit.id)
+    current, version = asked.whole("current", 1, 2**31), asked.whole("version", 1, 2**31)
+    open_row = next((row for row in rows if row.item_id == current), None)
+    newer = open_row if open_row is not None and version is not None and open_row.version != version else None
+    return page(
+        request,
+        "readings/_groups.html",
+        visit=visit,
+        groups=list_groups(rows),
+        current=current or 0,
+        version=version or "",
+        done=sum(row.done for row in rows),
+        total=len(rows),
+        newer=newer,
+    )
+
+
+@routes.get("/visits/{visit_id}/parts/number")
+def part_number(request: Request, session: Reading, asked: Asked, visit_id: int) -> Response:
+    """Whether an item number is taken, said as soon as it is typed, with the way to the item that has it."""
+    visit = get_visit(session, visit_id)
+    return page(request, "readings/_number_taken.html", visit=visit, other=_other(session, visit, asked))
 
 
 @routes.get("/visits/{visit_id}/find")
@@ -120,7 +152,8 @@ def save_new_item(request: Request, deed: Doing, sent: Sent, visit_id: int) -> R
         try:
             item = add_item(deed, _details_from(deed, visit, sent))
         except Mistakes as wrong:
-            raise ask_again(request, "readings/new.html", sent, wrong, **_new_context(visit, sent)) from wrong
+            context = _new_context(visit, sent) | {"other": _other(deed.session, visit, sent)}
+            raise ask_again(request, "readings/new.html", sent, wrong, **context) from wrong
     add_to_visit(deed, visit.id, item.id)
     return go(f"/visits/{visit.id}/items/{item.id}")
 
@@ -174,6 +207,12 @@ def _new_values(
     return values | show_facts(ItemDetails("", "", 0).facts)
 
 
+def _other(session: Session, visit: VisitRow, form: Form) -> ItemRow | None:
+    """The item of this customer that has the number already."""
+    number = form.text("number", most=20).upper()
+    return find_item_by_number(session, visit.customer_id, number) if number else None
+
+
 def _last_location(session: Session, visit: VisitRow) -> int | str:
     """Where the last item was saved at this visit; else the only location there is; else nothing."""
     saved = [(row.tested_at, row.location_id) for row in list_visit_items(session, visit.id) if row.tested_at]
@@ -188,6 +227,7 @@ def _new_context(visit: VisitRow, form: Form) -> dict[str, Any]:
     facts_wrong = any(name not in OWN_FIELDS for name in form.mistakes)
     return {
         "visit": visit,
+        "other": None,
         "choices": list_facts_choices(form),
         "sequence": list_sequence_choices(),
         "locations": [(row.id, row.name) for row in visit.premises.locations],

@@ -5,8 +5,17 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
+from app.actions.draft_renewals import renew_draft
 from app.actions.visit_instruments import allow_instrument, change_instrument_under_way
-from app.actions.visits import book_visit, cancel_visit, change_booking, change_method, finish_visit, start_visit
+from app.actions.visits import (
+    book_visit,
+    cancel_visit,
+    change_booking,
+    change_method,
+    finish_visit,
+    reopen_visit,
+    start_visit,
+)
 from app.rules.people import Person, Role
 from app.rules.verdicts import Mistakes, Verdict
 from app.rules.visits import CONDUCTOR_C, LEAD_MOST, Method, VisitState, may_finish
@@ -14,6 +23,7 @@ from app.store.certificates import find_certificate_of_visit
 from app.store.instruments import list_instruments
 from app.store.invoices import find_invoice_of_visit
 from app.store.people import list_people
+from app.store.photos import list_photos
 from app.store.premises import get_premises, list_premises
 from app.store.readings import count_progress_of, list_visit_items
 from app.store.share_links import list_share_links
@@ -193,6 +203,7 @@ def save_method(request: Request, deed: Doing, desk: TheDesk, person: ThePerson,
 @routes.post("/visits/{visit_id}/finish")
 def save_finish(deed: Doing, visit_id: int) -> Response:
     finish_visit(deed, visit_id)
+    renew_draft(deed, visit_id)
     return go(f"/visits/{visit_id}")
 
 
@@ -206,6 +217,21 @@ def save_cancel(request: Request, deed: Doing, desk: TheDesk, person: ThePerson,
         context = _visit_context(deed.session, desk, person, visit_id)
         raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
     return go(f"/visits/{visit_id}")
+
+
+@routes.post("/visits/{visit_id}/reopen")
+def save_reopening(
+    request: Request, deed: Doing, desk: TheDesk, person: ThePerson, sent: Sent, visit_id: int
+) -> Response:
+    """Open a finished visit again, so that what was recorded wrongly can be put right."""
+    try:
+        reason = sent.text("reopen_reason", most=500)
+        sent.done()
+        reopen_visit(deed, visit_id, reason)
+    except Mistakes as wrong:
+        context = _visit_context(deed.session, desk, person, visit_id)
+        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+    return go(f"/visits/{visit_id}/sheet")
 
 
 def _booking_context(session: Session, form: Form) -> dict[str, Any]:
@@ -232,6 +258,11 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
         "office": person.role != Role.TECHNICIAN,
         "judging": facts_for_judging(visit) if visit.started_at else None,
     }
+    photos = list_photos(session, [row.id for row in rows])
+    context |= {"photos": photos, "put_right": [row for row in rows if row.rounds], "revision_due": None}
+    if person.role != Role.TECHNICIAN and visit.reopened_at is not None:
+        issued = find_certificate_of_visit(session, visit.id)
+        context["revision_due"] = issued if issued is not None and issued.issued_at <= visit.reopened_at else None
     if person.sees_money and visit.state == VisitState.FINISHED:
         context |= _papers_context(session, visit)
     return context

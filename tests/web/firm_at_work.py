@@ -29,6 +29,7 @@ from app.actions import (
     labels,
     payments,
     people,
+    photos,
     prices,
     readings,
     reference_checks,
@@ -40,6 +41,7 @@ from app.actions.deeds import Deed, Desk
 from app.main import create_app
 from app.rules.bank_statements import Mapping
 from app.rules.base_rates import BaseRateDetails
+from app.rules.certificates import list_photo_ids
 from app.rules.checks import Check
 from app.rules.credit_notes import CreditWish
 from app.rules.customers import ContactDetails
@@ -63,6 +65,7 @@ from app.store.readings import list_visit_items
 from app.store.share_links import find_share_link
 from app.web.kit import FORM_TOKEN, SESSION
 from tests.cast import PASSWORD, Browse, Clock, World, make_world
+from tests.pictures import photo
 
 CODE = "ab12cd34"
 PLAIN = "of-the-sign-in-page"
@@ -107,6 +110,8 @@ class FirmAtWork:
         ids = dict(self.ids)
         if re.match(r"/visits/\{visit_id\}(/(edit|start|cancel))?$", path):
             ids["visit_id"] = self.booked_id
+        if path.startswith("/s/"):
+            ids["photo_id"] = ids["shared_photo_id"]
         if re.search(r"/(certificate|invoice|share-links.*)$", path):
             ids["visit_id"] = self.finished_id
         if re.search(r"/invoices/\{invoice_id\}(/(edit|parts/totals|discard|issue))?$", path) and (
@@ -164,6 +169,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         shown = {reference.id: Reading(Decimal("1.01"), Unit.OHM)}
         reference_checks.record_reference_checks(deed, world.instrument_id, shown)
         visits.start_visit(deed, world.visit_id)
+        taken = photos.add_photo(deed, world.visit_id, world.item_ids[0], photo(64, 48))
     issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
     certificate_id = certificates.issue_certificate(desk, world.office, issued_visit)
     with desk.doing(world.office) as deed:
@@ -176,7 +182,8 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         token = share_links.make_share_link(deed, issued_visit)
         link = find_share_link(deed.session, people.hash_of(token))
         assert link is not None
-        code = get_certificate(deed.session, certificate_id).code
+        certificate = get_certificate(deed.session, certificate_id)
+        code, certified = certificate.code, certificate.data
     note_id, claim_id = _credited_and_claimed(desk, world, clock)
     ids = {
         "credit_note_id": note_id,
@@ -208,8 +215,10 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "agreement_id": own.id,
         "customer_agreement_id": agreed.id,
         "share_link_id": link.id,
+        "photo_id": taken.id,
         "person_id": world.technician.id,
         "token": token,
+        "shared_photo_id": list_photo_ids(certified)[0],
         "code": code,
     }
     texts = {name: str(value) for name, value in ids.items()}
@@ -230,6 +239,7 @@ def _finished(desk: Desk, world: World) -> int:
         for number, row in enumerate(list_visit_items(deed.session, visit_id)):
             if number == 0:
                 readings.record_item(deed, visit_id, row.item_id, failed)
+                photos.add_photo(deed, visit_id, row.item_id, photo(64, 48))
             else:
                 readings.leave_item(deed, visit_id, row.item_id, NotTested.NOT_FOUND)
         visits.finish_visit(deed, visit_id)
