@@ -176,7 +176,7 @@ def test_a_change_is_kept_once(desk: Desk, browse_as: BrowseAs, world: World) ->
     browse, here = browse_as(world.technician), f"/items/{world.item_ids[0]}"
     form = browse.get(f"{here}/edit")
     shown = fields_of(form)
-    assert "hx-get" not in form.text.split("<form", 1)[1].split("</select>")[0]
+    assert "hx-get" not in form.text.split("<main", 1)[1].split("</select>")[0]
     assert browse.post(here, shown | {"cord_length_m": "2"}).status_code == 303
     assert browse.post(here, shown | {"cord_length_m": "3"}).status_code == 409
     with desk.reading_only() as session:
