@@ -1,8 +1,18 @@
-// Scanning a label with the camera: what the code holds goes into the field that finds an item, as if a scanner had typed
-// it. The browser's own reader is used where it knows QR codes, else the vendored one. Without a secure page or a camera
-// the button stays hidden.
+// Scanning a label, with a scanner that types or with the camera: what its code holds goes into the field that finds an
+// item. For the camera the browser's own reader is used where it knows QR codes, else the vendored one; without a secure
+// page or a camera the button stays hidden.
 (function () {
   "use strict";
+
+  // Of a label of this customer only the number is looked for, whoever typed or read it; so the sheet finds it without
+  // the network too. Another customer's label goes to the office as it is, which says whose it is not.
+  var ADDRESS = /^(?:HTTPS?:\/\/[^\/\s]+(?:\/\S*)?)?\/L\/([0-9]{1,9})\/([A-Z0-9.:-]{1,20})$/;
+  document.addEventListener("submit", function (event) {
+    var form = event.target;
+    var label = form.id === "find" && ADDRESS.exec(form.elements.number.value.trim().toUpperCase());
+    if (label && label[1] === form.dataset.customer) form.elements.number.value = label[2].replace(/:/g, "/");
+  }, true);
+
   var button = document.querySelector("[data-scan]");
   var box = document.getElementById("scanner");
   var media = navigator.mediaDevices;

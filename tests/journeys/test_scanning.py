@@ -190,6 +190,25 @@ def test_without_a_camera_there_is_no_button(world: World, server: RunningApp, o
     expect(page.get_by_role("button", name="Scan")).to_be_hidden()
 
 
+@pytest.mark.parametrize("case", [str.upper, str.lower])
+def test_a_scanner_that_types_is_heard_wherever_the_focus_is(
+    world: World, server: RunningApp, open_scanner: OpenScanner, case: Callable[[str], str]
+) -> None:
+    page = open_scanner()
+    open_sheet(page, server.address, world)
+    for number, heading in (("0002", "0002 Drill"), ("0003", "0003 Extension lead")):
+        page.locator("h1").click()
+        page.keyboard.type(case(label_of(world.customer_id, number).address))
+        with page.expect_request(lambda request: "/find?" in request.url) as asked:
+            page.keyboard.press("Enter")
+        assert asked.value.url.endswith(f"/find?number={number}"), "only the number of our label is looked for"
+        expect(page.get_by_role("heading", level=1)).to_have_text(heading)
+    page.locator("h1").click()
+    page.keyboard.type(label_of(world.other_customer_id, "0001").address)
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_have_text("A label from elsewhere")
+
+
 #: Chromium on Linux has no reader of its own. This stands in for one and says what it was asked to read.
 OWN_READER = """
 window.BarcodeDetector = class {
