@@ -9,6 +9,7 @@ from PIL import Image
 from app.documents.certificate import certificate_from
 from app.documents.invoice import invoice_from
 from app.documents.pdf import to_pdf
+from tests.documents.sample_money_papers import claim_data, credit_note_data, reminder_data, statement_data
 from tests.documents.sample_papers import certificate, invoice
 
 #: Each name begins with the kind of paper, as in app/documents/pdf.py.
@@ -22,6 +23,12 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "invoice": lambda: to_pdf("invoice", invoice_from(invoice()), logo_png=logo()),
     "invoice, not registered": lambda: to_pdf("invoice", invoice_from(invoice(3, registered=False))),
     "invoice, bare": lambda: to_pdf("invoice", invoice_from(replace(invoice(1), premises=None))),
+    "credit_note": lambda: to_pdf("credit_note", credit_note_data(), logo_png=logo()),
+    "credit_note, not registered": lambda: to_pdf("credit_note", credit_note_data(registered=False)),
+    "claim": lambda: to_pdf("claim", claim_data()),
+    "statement": lambda: to_pdf("statement", statement_data(), logo_png=logo()),
+    "statement, long": lambda: to_pdf("statement", statement_data(60)),
+    "reminder": lambda: to_pdf("reminder", reminder_data()),
 }
 
 

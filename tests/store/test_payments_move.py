@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from alembic import command
+from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Date, DateTime, Integer, MetaData, Table, select
 from sqlalchemy.types import Boolean
 
@@ -16,7 +17,7 @@ from app.store.invoices import get_invoice
 from app.store.migrate import _config, upgrade
 from app.store.payments import PaymentRow, count_held_pence
 
-BEFORE = "0009_label_sheets"
+MOVE = "money_after_issue"
 
 
 @pytest.fixture(params=["sqlite", "postgres"])
@@ -28,7 +29,9 @@ def old_database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Dat
         else request.getfixturevalue("empty_postgres_url")
     )
     database = Database(url)
-    command.upgrade(_config(database.engine), BEFORE)
+    scripts = ScriptDirectory.from_config(_config(database.engine))
+    before = next(each.down_revision for each in scripts.walk_revisions() if each.revision.endswith(MOVE))
+    command.upgrade(_config(database.engine), str(before))
     yield database
     database.close()
 
