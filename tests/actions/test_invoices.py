@@ -1,18 +1,23 @@
 """Drafting, editing, issuing and settling invoices. Sums are those of EN 16931-1: VAT once a rate, half up."""
 
+import contextlib
+import itertools
+import threading
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from hashlib import sha256
+from pathlib import Path
 
 import pytest
 
-from app.actions import customers, firms, invoices, paper_files, payments, prices
+from app.actions import customers, firms, invoices, paper_files, payments, prices, visits
 from app.actions.deeds import Desk
 from app.actions.invoices import DraftLine
 from app.rules.customers import CustomerDetails
 from app.rules.equipment import Kind
 from app.rules.verdicts import Mistakes, Refused
+from app.rules.visits import Booking
 from app.store.customers import get_customer
 from app.store.firms import get_firm
 from app.store.invoices import count_invoices, count_owed_pence, get_invoice, list_invoices
@@ -276,3 +281,46 @@ def test_invoices_are_found_by_word_and_by_where_they_stand(desk: Desk, finished
     assert (found("part paid"), found("paid"), found("owed")) == (set(), {first}, set())
     with desk.reading_only() as session:
         assert count_owed_pence(session, due + timedelta(days=1)) == (0, 0)
+
+
+def test_many_issued_at_once_make_a_series_without_gap_or_double(
+    desk: Desk, world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Real threads; every third drawing dies of a full disk, and is finished afterwards."""
+    drafts = []
+    for _ in range(6):
+        with desk.doing(world.office) as deed:
+            booking = Booking(world.premises_id, world.technician.id, world.instrument_id, deed.today)
+            visit_id = visits.book_visit(deed, booking).id
+        work_through(desk, world.technician, visit_id)
+        drafts.append(draft(desk, world, visit_id))
+    keep, calls, counting = paper_files.keep_paper, itertools.count(), threading.Lock()
+
+    def sometimes(folder: Path, name: str, content: bytes) -> str:
+        with counting:
+            number = next(calls)
+        if number % 3 == 1:
+            raise OSError("no space left on the disk")
+        return keep(folder, name, content)
+
+    ready = threading.Barrier(len(drafts))
+
+    def press(invoice_id: int) -> None:
+        ready.wait()
+        with contextlib.suppress(OSError):
+            invoices.issue_invoice(desk, world.office, invoice_id)
+
+    with monkeypatch.context() as broken:
+        broken.setattr(paper_files, "keep_paper", sometimes)
+        threads = [threading.Thread(target=press, args=(invoice_id,)) for invoice_id in drafts]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+    assert invoices.finish_pending_invoices(desk) == 2
+    with desk.reading_only() as session:
+        rows = [get_invoice(session, invoice_id) for invoice_id in drafts]
+        assert sorted(str(row.number) for row in rows) == [f"INV-{number:06d}" for number in range(1, 7)]
+        for row in rows:
+            assert row.state == "issued"
+            assert str(row.number) in text_of(invoices.open_invoice(desk, row))
