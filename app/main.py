@@ -12,6 +12,7 @@ from app.actions.claims import finish_pending_claims
 from app.actions.credit_notes import finish_pending_credit_notes
 from app.actions.deeds import Desk
 from app.actions.invoices import finish_pending_invoices
+from app.actions.quotes import finish_pending_quotes
 from app.actions.searches import fill_search_index
 from app.actions.signing_keys import make_signing_key
 from app.settings import Settings
@@ -36,6 +37,7 @@ from app.web import (
     instruments,
     intervals,
     invoice_lines,
+    invoice_work,
     invoices,
     item_pages,
     item_readings,
@@ -52,6 +54,7 @@ from app.web import (
     photos,
     premises,
     prices,
+    quotes,
     readings,
     reference_checks,
     remedies,
@@ -107,9 +110,11 @@ NOUNS = (
     remedies,
     photos,
     prices,
+    quotes,
     certificates,
     revisions,
     invoice_lines,
+    invoice_work,
     invoices,
     credit_notes,
     payments,
@@ -147,6 +152,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
     make_signing_key(desk)
     finish_pending_certificates(desk)
     finish_pending_invoices(desk)
+    finish_pending_quotes(desk)
     fill_search_index(desk)
     finish_pending_credit_notes(desk)
     finish_pending_claims(desk)

@@ -4,8 +4,9 @@ is registered; from one that is not, an invoice on which the tax does not occur 
 
 from typing import Any
 
+from app.documents.en16931 import terms_from
 from app.documents.letterhead import letterhead_from
-from app.documents.typesetting import day_from, money_from, number_from
+from app.documents.typesetting import day_from, money_from, number_from, span_from
 from app.rules.invoices import InvoiceFacts, InvoiceLine, total_facts
 from app.rules.letterheads import BankFacts
 from app.rules.money import Adjustment, Totals, Vat, VatCategory, VatGroup, total_line, total_vat
@@ -19,6 +20,7 @@ def invoice_from(facts: InvoiceFacts) -> dict[str, Any]:
     """Give all that the invoice says; every value can be kept as JSON."""
     registered = facts.firm.vat_registered
     totals = total_facts(facts)
+    notices = _notices(facts, totals) if registered else []
     return {
         "paper": "invoice",
         "title": "Invoice",
@@ -40,10 +42,11 @@ def invoice_from(facts: InvoiceFacts) -> dict[str, Any]:
         "sums": _sums(totals, registered),
         "due": {"amount": money_from(totals.due), "day": day_from(facts.due_on), "owed": totals.due > 0},
         "totals": _kept(totals, registered),
-        "notices": _notices(facts, totals) if registered else [],
+        "notices": notices,
         "payment": _payment(facts),
         "terms": facts.terms,
         "note": facts.note,
+        "terms_en16931": terms_from(facts, totals, [facts.work, *notices, facts.note]),
     }
 
 
@@ -51,16 +54,17 @@ def _particulars(facts: InvoiceFacts) -> list[list[str]]:
     tax_point = facts.tax_point or facts.supplied_on
     pairs = [["Invoice date", day_from(facts.issued_on)]]
     if facts.firm.vat_registered:
-        pairs.append(["Date of supply", day_from(facts.supplied_on)])
+        pairs.append(["Date of supply", span_from(facts.supplied_from or facts.supplied_on, facts.supplied_on)])
         if tax_point != facts.supplied_on:
             pairs.append(["Tax point", day_from(tax_point)])
         pairs.append(["VAT number", number_vat_printed(facts.firm.vat_number) or facts.firm.vat_number])
     else:
-        pairs.append(["Work finished", day_from(facts.supplied_on)])
+        pairs.append(["Work finished", span_from(facts.supplied_from or facts.supplied_on, facts.supplied_on)])
     pairs += [
         ["Payment due", day_from(facts.due_on)],
         ["Your reference", facts.customer_reference],
         ["Certificate", ", ".join(facts.certificate_numbers)],
+        ["Quote", ", ".join(facts.quote_numbers)],
         ["Account", facts.customer.account],
     ]
     if facts.firm.vat_registered and facts.customer.vat_number:

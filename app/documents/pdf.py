@@ -6,7 +6,7 @@ and the QR code, all handed over as data. Whatever else a text may hold, no file
 
 import gc
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
 from functools import cache
@@ -20,12 +20,13 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
+from app.documents.hybrid import FX, hybrid_parts_from
 from app.documents.qr_codes import qr_svg_from
 from app.documents.readings_files import AttachedFile, readings_files_from
 from app.documents.typesetting import set_text_from
 
 TEMPLATE_VERSION = "2"  # kept beside every issued paper; raised when a template or style sheet changes
-PAPERS = ("certificate", "invoice", "credit_note", "claim", "statement", "reminder")
+PAPERS = ("certificate", "invoice", "quote", "credit_note", "claim", "statement", "reminder")
 #: Papers about money look like the invoice; their own sheet comes after its.
 _LIKE_INVOICE = ("credit_note", "claim", "statement", "reminder")
 
@@ -87,9 +88,11 @@ def to_pdf(
         html = _environment().get_template(f"{paper}/page.html").render(paper=data, has_logo=bool(logo_png))
         sheet, fonts = _style(paper)
         source = weasyprint.HTML(string=html, url_fetcher=OwnAssets(pictures), base_url="app:")
-        document = source.render(stylesheets=[sheet], font_config=fonts, pdf_variant="pdf/a-3a")
-        _declare_pdf_ua(document.metadata)
+        inside = hybrid_parts_from(data)
         files = [_attachment(file) for file in ATTACHED.get(paper, _no_files)(data)]
+        files += [weasyprint.Attachment(**each) for each in inside.attachments]
+        document = source.render(stylesheets=[sheet], font_config=fonts, pdf_variant="pdf/a-3a", attachments=files)
+        _declare_in_xmp(document.metadata, (_UA_BLOCK.replace(_MORE_SCHEMAS, inside.xmp_schemas), *inside.xmp_marks))
         pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a", attachments=files)
     return pdf
 
@@ -182,8 +185,9 @@ def _set(value: object) -> object:
     return value
 
 
-def _declare_pdf_ua(metadata: Any) -> None:
-    """Add the PDF/UA identification, with the extension schema that PDF/A wants for it, to the XMP block.
+def _declare_in_xmp(metadata: Any, blocks: Sequence[str]) -> None:
+    """Add blocks to the XMP: the PDF/UA identification with the extension schema that PDF/A wants for it, and what an
+    attached invoice asks for.
 
     WeasyPrint writes one variant a file; both standards allow the other's mark.
     """
@@ -191,7 +195,8 @@ def _declare_pdf_ua(metadata: Any) -> None:
 
     def both(self: Any, *variant: Any) -> bytes:
         rdf = ElementTree.fromstring(plain(*variant))
-        rdf.extend(list(ElementTree.fromstring(_UA_BLOCK)))
+        for block in blocks:
+            rdf.extend(list(ElementTree.fromstring(block)))
         written: bytes = ElementTree.tostring(rdf, encoding="utf-8")
         return written
 
@@ -200,9 +205,11 @@ def _declare_pdf_ua(metadata: Any) -> None:
 
 for _prefix, _uri in (
     ("pdfuaid", _UA), ("pdfaExtension", _EXTENSION), ("pdfaSchema", _SCHEMA), ("pdfaProperty", _PROPERTY),
+    ("fx", FX),
 ):  # fmt: skip
     ElementTree.register_namespace(_prefix, _uri)
 
+_MORE_SCHEMAS = "<!-- more -->"
 _UA_BLOCK = f"""<rdf:RDF xmlns:rdf="{_RDF}" xmlns:ua="{_UA}"
  xmlns:e="{_EXTENSION}" xmlns:s="{_SCHEMA}" xmlns:p="{_PROPERTY}">
 <rdf:Description rdf:about=""><ua:part>1</ua:part></rdf:Description>
@@ -210,4 +217,4 @@ _UA_BLOCK = f"""<rdf:RDF xmlns:rdf="{_RDF}" xmlns:ua="{_UA}"
 <s:schema>PDF/UA identification</s:schema><s:namespaceURI>{_UA}</s:namespaceURI><s:prefix>pdfuaid</s:prefix>
 <s:property><rdf:Seq><rdf:li rdf:parseType="Resource"><p:name>part</p:name><p:valueType>Integer</p:valueType>
 <p:category>internal</p:category><p:description>The part of ISO 14289 that this file follows</p:description>
-</rdf:li></rdf:Seq></s:property></rdf:li></rdf:Bag></e:schemas></rdf:Description></rdf:RDF>"""
+</rdf:li></rdf:Seq></s:property></rdf:li>{_MORE_SCHEMAS}</rdf:Bag></e:schemas></rdf:Description></rdf:RDF>"""

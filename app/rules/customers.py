@@ -2,9 +2,11 @@
 
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 
 from app.rules.equipment import Environment
+from app.rules.vat_numbers import check_vat_number
 
 
 class CustomerKind(StrEnum):
@@ -31,6 +33,7 @@ class CustomerDetails:
     rulebook_id: str = ""  # empty: as the firm
     decision_rule: str = ""  # empty: as the firm
     kind: CustomerKind = CustomerKind.BUSINESS
+    vat_number: str = ""
 
 
 @dataclass(frozen=True)
@@ -48,11 +51,14 @@ class PremisesDetails:
     postcode: str = ""
     environment: Environment = Environment.OFFICE
     access_notes: str = ""
+    miles: Decimal | None = None  # there and back, for travel charged by distance
 
 
 def check_customer(details: CustomerDetails) -> dict[str, str]:
     """What is wrong, by field name."""
     mistakes = {} if details.name.strip() else {"name": "Give the customer's name."}
+    if details.vat_number.strip() and not check_vat_number(details.vat_number):
+        mistakes["vat_number"] = "This is not a United Kingdom VAT number: nine digits, with check digits that fit."
     return mistakes | check_email(details.email)
 
 
@@ -65,6 +71,8 @@ def check_contact(details: ContactDetails) -> dict[str, str]:
 def check_premises(details: PremisesDetails) -> dict[str, str]:
     """What is wrong, by field name."""
     mistakes = {} if details.name.strip() else {"name": "Give the premises a name."}
+    if details.miles is not None and not 0 <= details.miles <= 2000:
+        mistakes["miles"] = "Give a distance from 0 to 2,000 miles."
     if not details.address.strip():
         mistakes["address"] = "Give the address; the certificate must say where the work was done."
     return mistakes

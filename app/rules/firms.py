@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from app.rules.decisions import DecisionRule
-from app.rules.vat_numbers import number_vat_printed
+from app.rules.vat_numbers import check_vat_number, number_vat_printed
 
 CLAIM_PREFIX = "LP"  # numbers of claims for late payment begin with it
 
@@ -36,6 +36,7 @@ class FirmDetails:
     """The firm as the owner describes it. address and registered_office are lines of text.
 
     dielectric_by_id: the person competent for dielectric strength tests; None while the firm does none.
+    reverse_charge: the firm has work whose VAT the customer accounts for, so that a line can say so.
     """
 
     name: str
@@ -62,6 +63,8 @@ class FirmDetails:
     decision_rule: DecisionRule = DecisionRule.SIMPLE
     dielectric_by_id: int | None = None
     credit_note_prefix: str = "CN"
+    quote_prefix: str = "Q"
+    reverse_charge: bool = False
 
 
 def check_firm(details: FirmDetails) -> dict[str, str]:
@@ -88,6 +91,8 @@ def check_firm(details: FirmDetails) -> dict[str, str]:
         mistakes["phone"] = "Give a phone number or an e-mail address at which customers reach the firm."
     if details.vat_registered and not number_vat_printed(details.vat_number):
         mistakes["vat_number"] = "A UK VAT number has nine digits, with or without GB before them."
+    elif details.vat_registered and not check_vat_number(details.vat_number):
+        mistakes["vat_number"] = "The check digits of this VAT number do not fit. Compare it with the certificate."
     if details.bank_sort_code and not re.fullmatch(r"\d\d[- ]?\d\d[- ]?\d\d", details.bank_sort_code):
         mistakes["bank_sort_code"] = "A sort code has six digits, as in 01-02-03."
     if details.bank_account_number and not re.fullmatch(r"\d{6,10}", details.bank_account_number):
@@ -99,7 +104,7 @@ def check_firm(details: FirmDetails) -> dict[str, str]:
         mistakes["payment_days"] = "Give a number of days from 0 to 120."
     prefixes = {CLAIM_PREFIX: "claims for late payment"}
     for name, word in (("certificate_prefix", "certificates"), ("invoice_prefix", "invoices"),
-                       ("credit_note_prefix", "credit notes")):  # fmt: skip
+                       ("credit_note_prefix", "credit notes"), ("quote_prefix", "quotes")):  # fmt: skip
         if not re.fullmatch(r"[A-Z0-9]{1,8}", getattr(details, name)):
             mistakes[name] = "Use 1 to 8 capital letters or digits."
         elif other := prefixes.get(getattr(details, name)):

@@ -75,12 +75,17 @@ OUTSIDE_SCOPE = Vat(VatCategory.OUTSIDE, None)
 
 @dataclass(frozen=True)
 class Adjustment:
-    """An allowance (charge False) or a charge (True), in pounds. On a document it needs a vat."""
+    """An allowance (charge False) or a charge (True), in pounds. On a document it needs a vat.
+
+    percent and base (BT-94 and BT-93, on a line BT-138 and BT-137) say how the amount was worked out, where it was.
+    """
 
     charge: bool
     amount: Decimal
     vat: Vat | None = None
     reason: str = ""
+    percent: Decimal | None = None
+    base: Decimal | None = None
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ class CustomerRow(Base):
     rulebook_id: Mapped[str] = mapped_column(server_default=text("''"))
     decision_rule: Mapped[str] = mapped_column(server_default=text("''"))
     kind: Mapped[str] = mapped_column(server_default=text("'business'"))
+    vat_number: Mapped[str] = mapped_column(server_default=text("''"))
     version: Mapped[int] = mapped_column(default=1)
     contacts: Mapped[list["ContactRow"]] = relationship(order_by="ContactRow.id", cascade="all, delete-orphan")
 

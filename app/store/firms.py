@@ -1,6 +1,6 @@
 """The firm, its logo, and the series that number its papers. There is one firm in one database."""
 
-from sqlalchemy import select
+from sqlalchemy import false, select
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
 from app.rules.decisions import DecisionRule
@@ -34,6 +34,8 @@ class FirmRow(Base):
     certificate_prefix: Mapped[str]
     invoice_prefix: Mapped[str]
     credit_note_prefix: Mapped[str] = mapped_column(server_default="CN")
+    quote_prefix: Mapped[str] = mapped_column(server_default="Q")
+    reverse_charge: Mapped[bool] = mapped_column(server_default=false())
     rulebook_id: Mapped[str]
     decision_rule: Mapped[str] = mapped_column(server_default="simple")
     rulebook_settings: Mapped[dict[str, dict[str, str]] | None]  # by rulebook, then by setting

@@ -4,7 +4,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import ColumnElement, ForeignKey, Select, SQLColumnExpression, case, func, or_, select
+from sqlalchemy import ColumnElement, ForeignKey, Select, SQLColumnExpression, case, func, or_, select, text
 from sqlalchemy.orm import Mapped, Session, contains_eager, defer, mapped_column, relationship, selectinload
 
 from app.rules.invoice_states import InvoiceState, judge_invoice
@@ -40,9 +40,14 @@ class InvoiceRow(Base):
     file_name: Mapped[str] = mapped_column(default="")
     sha256: Mapped[str] = mapped_column(default="")
     size_bytes: Mapped[int] = mapped_column(default=0)
+    discount: Mapped[str] = mapped_column(default="", server_default=text("''"))
+    discount_reason: Mapped[str] = mapped_column(default="", server_default=text("''"))
     version: Mapped[int] = mapped_column(default=1)
     customer: Mapped[CustomerRow] = relationship()
-    visit: Mapped[VisitRow] = relationship()
+    visit: Mapped[VisitRow] = relationship()  # the first of its visits
+    visits: Mapped[list["InvoiceVisitRow"]] = relationship(
+        order_by="InvoiceVisitRow.visit_id", cascade="all, delete-orphan"
+    )
     lines: Mapped[list["InvoiceLineRow"]] = relationship(
         order_by="InvoiceLineRow.position", cascade="all, delete-orphan"
     )
@@ -76,8 +81,21 @@ class InvoiceRow(Base):
         )
 
 
+class InvoiceVisitRow(Base):
+    """A visit that an invoice charges for. A visit stands on one invoice only."""
+
+    __tablename__ = "invoice_visits"
+
+    visit_id: Mapped[int] = mapped_column(ForeignKey("visits.id"), primary_key=True, autoincrement=False)
+    invoice_id: Mapped[int] = mapped_column(ForeignKey("invoices.id"), index=True)
+    visit: Mapped[VisitRow] = relationship()
+
+
 class InvoiceLineRow(Base):
-    """One line. price is in pounds without VAT; item_numbers say which items it stands for."""
+    """One line. price is in pounds without VAT; item_numbers and visit_id say which items it stands for.
+
+    treatment: a word of VatTreatment, from which category and rate follow at the tax point. discount: as typed.
+    """
 
     __tablename__ = "invoice_lines"
 
@@ -93,6 +111,9 @@ class InvoiceLineRow(Base):
     basis: Mapped[str] = mapped_column(default="extra")
     kind: Mapped[str] = mapped_column(default="")
     item_numbers: Mapped[list[str]] = mapped_column(default=list)
+    visit_id: Mapped[int | None]  # a visit; SQLite cannot add a foreign key to a table that is there
+    treatment: Mapped[str] = mapped_column(default="standard", server_default=text("'standard'"))
+    discount: Mapped[str] = mapped_column(default="", server_default=text("''"))
 
 
 #: Everything that changes what is to be paid, for questions about many invoices.
@@ -123,7 +144,9 @@ def list_open_invoices(session: Session, customer_id: int | None = None) -> list
 
 
 def find_invoice_of_visit(session: Session, visit_id: int) -> InvoiceRow | None:
-    return session.scalar(select(InvoiceRow).where(InvoiceRow.visit_id == visit_id))
+    """The invoice, or draft, that charges for a visit."""
+    query = select(InvoiceRow).join(InvoiceRow.visits).where(InvoiceVisitRow.visit_id == visit_id)
+    return session.scalar(query)
 
 
 def list_invoices(

@@ -10,7 +10,7 @@ from app.rules.items import ItemState
 from app.rules.visits import VisitState
 from app.store.certificates import CertificateRow
 from app.store.customers import CustomerRow
-from app.store.invoices import SETTLED, InvoiceRow, count_owed
+from app.store.invoices import SETTLED, InvoiceRow, InvoiceVisitRow, count_owed
 from app.store.items import DefectRow, ItemRow
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
@@ -68,10 +68,14 @@ def list_uncertified_visits(session: Session) -> list[VisitRow]:
     return list(session.scalars(query.options(*_PLACES).order_by(VisitRow.booked_on)))
 
 
-def list_uninvoiced_visits(session: Session) -> list[VisitRow]:
-    """Finished visits without an issued invoice."""
-    invoiced = select(InvoiceRow.visit_id).where(InvoiceRow.state != "draft")
+def list_uninvoiced_visits(session: Session, customer_id: int | None = None, drafted: bool = True) -> list[VisitRow]:
+    """Finished visits without an issued invoice; drafted False leaves out those that stand on a draft."""
+    invoiced = select(InvoiceVisitRow.visit_id)
+    if drafted:
+        invoiced = invoiced.join(InvoiceRow).where(InvoiceRow.state != "draft")
     query = select(VisitRow).where(VisitRow.state == VisitState.FINISHED.value, VisitRow.id.not_in(invoiced))
+    if customer_id is not None:
+        query = query.where(VisitRow.customer_id == customer_id)
     return list(session.scalars(query.options(*_PLACES).order_by(VisitRow.booked_on)))
 
 

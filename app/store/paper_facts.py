@@ -43,7 +43,8 @@ def facts_of_customer(row: CustomerRow, fallback: PremisesRow | None = None) -> 
     address = list_lines(row.address, row.postcode)
     if not address and fallback is not None:
         address = list_lines(fallback.address, fallback.postcode)
-    return CustomerFacts(row.name, address, contact=row.contacts[0].name if row.contacts else "")
+    contact = row.contacts[0].name if row.contacts else ""
+    return CustomerFacts(row.name, address, contact=contact, vat_number=row.vat_number)
 
 
 def facts_of_premises(row: PremisesRow) -> PremisesFacts:

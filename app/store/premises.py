@@ -1,5 +1,7 @@
 """Premises of customers, and the locations in them."""
 
+from decimal import Decimal
+
 from sqlalchemy import ForeignKey, UniqueConstraint, select
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
@@ -19,6 +21,7 @@ class PremisesRow(Base):
     postcode: Mapped[str]
     environment: Mapped[str]
     access_notes: Mapped[str]
+    miles: Mapped[Decimal | None]
     version: Mapped[int] = mapped_column(default=1)
     customer: Mapped[CustomerRow] = relationship()
     locations: Mapped[list["LocationRow"]] = relationship(order_by="LocationRow.position, LocationRow.id")

@@ -16,9 +16,11 @@ from app.store.certificates import list_certificates
 from app.store.customers import get_customer
 from app.store.invoices import count_owed_pence, list_invoices
 from app.store.journal import list_journal
+from app.store.overviews import list_uninvoiced_visits
 from app.store.payments import count_held_pence
 from app.store.premises import list_premises
 from app.store.prices import find_price_agreement
+from app.store.quotes import list_quotes
 from app.store.registers import (
     count_premises_of_customers,
     count_registers,
@@ -108,6 +110,7 @@ def _details_from(sent: Form) -> CustomerDetails:
         postcode=sent.text("postcode", 20).upper(),
         email=sent.text("email"),
         phone=sent.text("phone", 40),
+        vat_number=sent.text("vat_number", 20).upper(),
         dutyholder=sent.text("dutyholder"),
         notes=sent.lines("notes"),
         rulebook_id=_one_of(sent, "rulebook_id"),
@@ -144,5 +147,7 @@ def _office_facts(session: Session, customer_id: int, today: date) -> dict[str, 
         "invoices": [(row, row.state_on(today)) for row in list_invoices(session, customer_id, limit=PAPERS)],
         "owed": count_owed_pence(session, today, customer_id),
         "held_pence": count_held_pence(session, customer_id),
+        "uninvoiced": len(list_uninvoiced_visits(session, customer_id, drafted=False)),
+        "quotes": [(row, row.state_on(today)) for row in list_quotes(session, customer_id, limit=PAPERS)],
         "journal": list_journal(session, "customer", customer_id, limit=PAPERS),
     }

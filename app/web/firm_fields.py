@@ -38,7 +38,11 @@ def show_firm_fields(details: FirmDetails) -> dict[str, str]:
     """What each field shows, by field name."""
     values = {name: str(getattr(details, name)) for name in FirmDetails.__dataclass_fields__}
     competent = "" if details.dielectric_by_id is None else str(details.dielectric_by_id)
-    return values | {"vat_registered": "yes" if details.vat_registered else "", "dielectric_by_id": competent}
+    return values | {
+        "vat_registered": "yes" if details.vat_registered else "",
+        "reverse_charge": "yes" if details.reverse_charge else "",
+        "dielectric_by_id": competent,
+    }
 
 
 def new_firm_details(sent: Form) -> FirmDetails:
@@ -76,6 +80,8 @@ def new_firm_details(sent: Form) -> FirmDetails:
         certificate_prefix=sent.text("certificate_prefix").upper(),
         invoice_prefix=sent.text("invoice_prefix").upper(),
         credit_note_prefix=sent.text("credit_note_prefix").upper() or FirmDetails.credit_note_prefix,
+        quote_prefix=sent.text("quote_prefix").upper() or FirmDetails.quote_prefix,
+        reverse_charge=vat_registered and sent.tick("reverse_charge"),
         rulebook_id=_one_of(sent, "rulebook_id", list(RULEBOOKS)) or FirmDetails.rulebook_id,
         decision_rule=sent.choice("decision_rule", DecisionRule, DecisionRule.SIMPLE),
         dielectric_by_id=sent.whole("dielectric_by_id", 1, 2**31 - 1),

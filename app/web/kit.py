@@ -130,6 +130,13 @@ def jpeg(content: bytes, file_name: str) -> Response:
     )
 
 
+def xml(content: bytes, file_name: str) -> Response:
+    """A structured file to download. file_name is one of our own, plain ASCII."""
+    return Response(
+        content, media_type="application/xml", headers={"Content-Disposition": f'attachment; filename="{file_name}"'}
+    )
+
+
 def with_form_token(request: Request, name: str, form: Form, **context: Any) -> Response:
     """A page for somebody who is not signed in yet, with the cookie that its form token is checked against."""
     token = request.cookies.get(FORM_TOKEN) or secrets.token_urlsafe(24)

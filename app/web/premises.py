@@ -106,6 +106,7 @@ def _details_from(sent: Form) -> PremisesDetails:
         postcode=sent.text("postcode", 20).upper(),
         environment=sent.choice("environment", Environment, Environment.OFFICE),
         access_notes=sent.lines("access_notes"),
+        miles=sent.number("miles", "0", "2000"),
     )
     if not details.address:
         sent.blame("address", "Give the address; the certificate must say where the work was done.")

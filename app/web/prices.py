@@ -6,14 +6,21 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
-from app.actions.prices import agree_prices, drop_prices
+from app.actions.prices import agree_prices, drop_prices, end_prices
 from app.rules.equipment import Kind
 from app.rules.verdicts import Mistakes
 from app.store.customers import CustomerRow, get_customer
-from app.store.prices import PriceAgreementRow, find_price_agreement, list_price_agreements
+from app.store.prices import find_price_agreement, list_price_agreements
 from app.web.fields import Form
-from app.web.filters import show_money
-from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
+from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
+from app.web.price_fields import (
+    list_at_places,
+    list_price_choices,
+    list_price_places,
+    new_prices,
+    show_example,
+    show_prices_form,
+)
 
 routes = APIRouter()
 
@@ -21,6 +28,12 @@ routes = APIRouter()
 @routes.get("/prices")
 def show_prices(request: Request, session: Reading, desk: TheDesk) -> Response:
     return page(request, "prices/show.html", **_shown(session, None, desk.today))
+
+
+@routes.get("/prices/parts/example")
+def part_example(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
+    """What so many items would cost at the prices as they are typed."""
+    return page(request, "prices/_example.html", here="/prices", example=show_example(session, asked, desk.today))
 
 
 @routes.post("/prices")
@@ -34,9 +47,22 @@ def remove_prices(deed: Doing, agreement_id: int) -> Response:
     return go("/prices")
 
 
+@routes.post("/prices/{agreement_id}/end")
+def save_end(request: Request, deed: Doing, sent: Sent, agreement_id: int) -> Response:
+    return _end(request, deed, sent, agreement_id, None)
+
+
 @routes.get("/customers/{customer_id}/prices")
 def show_customer_prices(request: Request, session: Reading, desk: TheDesk, customer_id: int) -> Response:
     return page(request, "prices/show.html", **_shown(session, get_customer(session, customer_id), desk.today))
+
+
+@routes.get("/customers/{customer_id}/prices/parts/example")
+def part_customer_example(
+    request: Request, session: Reading, desk: TheDesk, asked: Asked, customer_id: int
+) -> Response:
+    here = f"/customers/{get_customer(session, customer_id).id}/prices"
+    return page(request, "prices/_example.html", here=here, example=show_example(session, asked, desk.today))
 
 
 @routes.post("/customers/{customer_id}/prices")
@@ -50,32 +76,50 @@ def remove_customer_prices(deed: Doing, customer_id: int, agreement_id: int) -> 
     return go(f"/customers/{customer_id}/prices")
 
 
-def _save(request: Request, deed: Doing, sent: Sent, customer: CustomerRow | None) -> Response:
+@routes.post("/customers/{customer_id}/prices/{agreement_id}/end")
+def save_customer_end(request: Request, deed: Doing, sent: Sent, customer_id: int, agreement_id: int) -> Response:
+    return _end(request, deed, sent, agreement_id, get_customer(deed.session, customer_id))
+
+
+def _end(request: Request, deed: Doing, sent: Sent, agreement_id: int, customer: CustomerRow | None) -> Response:
     try:
-        valid_from = sent.day("valid_from", needed="Say from which day these prices hold.")
-        if not sent.value("item").strip():
-            sent.blame("item", "Give the price of one item; 0 when items cost nothing.")
-        amounts = {name: sent.pence(name) for name in ("item", "call_out", "minimum")}
-        kinds = {kind: sent.pence(f"kind_{kind}") for kind in Kind if sent.value(f"kind_{kind}").strip()}
+        last_day = sent.day("last_day", needed="Say which is the last day of these prices.")
+        sent.done()
+        end_prices(deed, agreement_id, customer.id if customer else None, last_day or deed.today)
+    except Mistakes as wrong:
+        context = _shown(deed.session, customer, deed.today) | {"ending": agreement_id}
+        form = context.pop("form")
+        form.values |= {"last_day": sent.value("last_day")}
+        raise ask_again(request, "prices/show.html", form, wrong, **context) from wrong
+    return go(f"/customers/{customer.id}/prices" if customer else "/prices")
+
+
+def _save(request: Request, deed: Doing, sent: Sent, customer: CustomerRow | None) -> Response:
+    places: dict[str, list[int]] = {}
+    try:
+        details, places = new_prices(sent, deed.today)
         sent.done()
         agree_prices(
             deed,
             customer.id if customer else None,
-            valid_from or deed.today,
-            amounts["item"],
-            amounts["call_out"],
-            amounts["minimum"],
-            kinds,
+            details.valid_from,
+            details.item_pence,
+            details.call_out_pence,
+            details.minimum_pence,
+            dict(details.kinds),
+            details.more,
         )
     except Mistakes as wrong:
-        context = _shown(deed.session, customer, deed.today) | {"form": sent}
-        raise ask_again(request, "prices/show.html", context.pop("form"), wrong, **context) from wrong
+        here = Mistakes(list_at_places(wrong.messages, places))
+        context = _shown(deed.session, customer, deed.today, sent)
+        raise ask_again(request, "prices/show.html", context.pop("form"), here, **context) from wrong
     return go(f"/customers/{customer.id}/prices" if customer else "/prices")
 
 
-def _shown(session: Session, customer: CustomerRow | None, today: date) -> dict[str, Any]:
+def _shown(session: Session, customer: CustomerRow | None, today: date, form: Form | None = None) -> dict[str, Any]:
     customer_id = customer.id if customer else None
     now = find_price_agreement(session, customer_id, today)
+    form = form or show_prices_form(now, today)
     return {
         "customer": customer,
         "here": f"/customers/{customer_id}/prices" if customer else "/prices",
@@ -84,19 +128,9 @@ def _shown(session: Session, customer: CustomerRow | None, today: date) -> dict[
         "kinds": list(Kind),
         "words": {kind.value: kind.word for kind in Kind},
         "today": today,
-        "form": _form_of(now, today),
+        "form": form,
+        "choices": list_price_choices(session),
+        "places": list_price_places(form),
+        "example": show_example(session, form, today),
+        "ending": 0,
     }
-
-
-def _form_of(row: PriceAgreementRow | None, today: date) -> Form:
-    """The prices that hold, as a start for the next ones."""
-    if row is None:
-        return Form.showing(valid_from=today)
-    values = {f"kind_{price.kind}": _typed(price.pence) for price in row.kinds}
-    optional = {"call_out": row.call_out_pence, "minimum": row.minimum_pence}
-    values |= {name: _typed(pence) if pence else "" for name, pence in optional.items()}
-    return Form.showing(valid_from=today, item=_typed(row.item_pence), **values)
-
-
-def _typed(pence: int) -> str:
-    return show_money(pence).removeprefix("£").replace(",", "")

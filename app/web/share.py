@@ -12,6 +12,7 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.certificates import open_certificate
+from app.actions.e_invoices import open_structured
 from app.actions.invoices import open_invoice
 from app.actions.share_links import TooManyTries, try_share_link
 from app.rules.certificates import Standing, list_photo_ids
@@ -23,7 +24,7 @@ from app.store.certificates import CertificateRow, list_certificates_of_visit
 from app.store.invoices import InvoiceRow, find_invoice_of_visit
 from app.store.photos import get_photo
 from app.store.share_links import ShareLinkRow, get_share_link
-from app.web.kit import Reading, TheDesk, jpeg, page, pdf
+from app.web.kit import Reading, TheDesk, jpeg, page, pdf, xml
 
 routes = APIRouter()
 log = logging.getLogger("ohmstead")
@@ -105,6 +106,27 @@ def show_shared_photo(request: Request, session: Reading, desk: TheDesk, token: 
     if certificate is None or photo_id not in list_photo_ids(certificate.data):
         return _closed(request)
     return jpeg(get_photo(session, photo_id).content, f"photo-{photo_id}.jpg")
+
+
+@routes.get("/s/{token}/invoice-ubl.xml")
+def download_shared_ubl(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
+    return _structured(request, session, desk, token, "ubl")
+
+
+@routes.get("/s/{token}/invoice-cii.xml")
+def download_shared_cii(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
+    return _structured(request, session, desk, token, "cii")
+
+
+def _structured(request: Request, session: Session, desk: TheDesk, token: str, syntax: str) -> Response:
+    link = _link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    row = _invoice(session, link)
+    if row is None or not (row.data or {}).get("terms_en16931"):
+        return _closed(request)
+    name = suggest_file_name("invoice", row.number or "", row.customer.name, row.issued_on or desk.today)
+    return xml(open_structured(row, syntax), name.replace(".pdf", f"-{syntax}.xml"))
 
 
 def _paper(request: Request, opened: Callable[[], bytes], name: str) -> Response:

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.draft_renewals import renew_draft
+from app.actions.quotes import book_from_quote
 from app.actions.visit_instruments import allow_instrument, change_instrument_under_way
 from app.actions.visits import (
     book_visit,
@@ -81,6 +82,7 @@ def new_visit(request: Request, session: Reading, desk: TheDesk, asked: Asked) -
         return page(request, "visits/new_place.html", places=places, search=asked.text("q"))
     premises = get_premises(session, premises_id)
     form = Form.showing(**show_booking(session, desk.today, asked.day("day"), premises.id))
+    form.values["quote_id"] = str(asked.whole("quote", 1, 2**31) or "")
     return page(request, "visits/new.html", form=form, premises=premises, **_booking_context(session, form))
 
 
@@ -94,8 +96,11 @@ def part_day(request: Request, session: Reading, asked: Asked) -> Response:
 def save_new_visit(request: Request, deed: Doing, sent: Sent) -> Response:
     premises = get_premises(deed.session, sent.needed_whole("premises_id", "Choose the premises."))
     try:
+        quote_id = sent.whole("quote_id", 1, 2**31)
         booking = new_booking(deed.session, sent, premises.id)
         visit = book_visit(deed, booking, sent.text("allow_reason", most=500))
+        if quote_id is not None:
+            book_from_quote(deed, quote_id, visit.id)
     except Mistakes as wrong:
         context = _booking_context(deed.session, sent)
         raise ask_again(request, "visits/new.html", sent, wrong, premises=premises, **context) from wrong

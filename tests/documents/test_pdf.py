@@ -90,7 +90,8 @@ def test_markup_in_any_field_is_text_and_opens_nothing(paper: str, watched: tupl
     pdf = to_pdf(paper, data)
     assert asked == []
     document = pypdfium2.PdfDocument(pdf)
-    assert document.count_attachments() == (2 if paper == "certificate" else 0)  # the readings, and nothing else
+    # the readings, or the invoice as structured data, and nothing else
+    assert document.count_attachments() == (2 if paper == "certificate" else 1)
     written = text_of(pdf).replace(" ", "")
     assert written.count(f"<imgsrc='{address}/img'>") >= (20 if paper == "certificate" else 10)
     assert "{{7*7}}" in written

@@ -8,7 +8,7 @@ from tests.house.tree import APP, ROOMS, list_imports, list_modules
 
 ORDER = (
     "people firms customers premises equipment_types items instruments prices visits readings photos certificates"
-    " invoices share_links overviews"
+    " quotes invoices share_links overviews"
 ).split()
 
 

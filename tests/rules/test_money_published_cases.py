@@ -18,17 +18,17 @@ from app.rules.late_payments import number_rate_day, total_fixed_sum, total_inte
 from app.rules.money import Adjustment, Line, Vat, VatCategory, total_half_up, total_invoice, total_line, total_vat
 from app.rules.money import total_vat_within as vat_within
 from app.rules.simplified_invoices import list_simplified_fields, may_simplify_invoice
+from app.rules.vat_concessions import number_line_vat_down, number_line_vat_near, number_unit_vat_near, total_vat_down
 
 CASES: dict[str, dict[str, Any]] = {
     case["id"]: case for case in json.loads(Path(__file__).with_name("cases_invoices.json").read_text("utf-8"))
 }
 TERMS = ("BT-106", "BT-107", "BT-108", "BT-109", "BT-110", "BT-112", "BT-113", "BT-114", "BT-115")
 
-# Rounding down by line or by unit (Notice 700, 17.5) is a concession that our papers do not use.
-NOT_EXPRESSED = {"UK-R1", "UK-R2", "UK-R4"}
 
 DOCUMENTS = [id_ for id_, case in CASES.items() if "vat_breakdown" in case["expected"]]
-ROUNDINGS = [id_ for id_ in CASES if id_.startswith("UK-R") and id_ not in NOT_EXPRESSED]
+CONCESSIONS = ["UK-R1", "UK-R2", "UK-R4"]
+ROUNDINGS = [id_ for id_ in CASES if id_.startswith("UK-R") and id_ not in CONCESSIONS]
 WITHIN = ["UK-V3", "UK-V4", "UK-V6-15", "UK-V6-17.5"]
 HOUSE = [id_ for id_ in CASES if id_.startswith("HV-")]
 SUMS = ["EN-U1", "EN-U3", "EN-U4"]
@@ -42,10 +42,9 @@ REQUESTS = ["DP-1", "DP-2"]
 
 
 def test_every_case_is_expressed_or_named() -> None:
-    covered = {*DOCUMENTS, *ROUNDINGS, *WITHIN, *HOUSE, *SUMS, *INTEREST, *FIXED, *RATE_DAYS, *ALONE}
+    covered = {*DOCUMENTS, *CONCESSIONS, *ROUNDINGS, *WITHIN, *HOUSE, *SUMS, *INTEREST, *FIXED, *RATE_DAYS, *ALONE}
     covered |= {*SIMPLIFIED, *CREDITS, *REQUESTS}
-    assert covered | NOT_EXPRESSED == set(CASES)
-    assert not covered & NOT_EXPRESSED
+    assert covered == set(CASES)
 
 
 def standard(rate: str) -> Vat:
@@ -130,6 +129,29 @@ def test_vat_is_rounded_half_up(id_: str) -> None:
     assert totals.gross == Decimal(given["net"]) + Decimal(expected["vat_half_up"])
     if "gross_half_up" in expected:
         assert totals.gross == Decimal(expected["gross_half_up"])
+
+
+@pytest.mark.parametrize("id_", ROUNDINGS)
+def test_the_concession_rounds_down(id_: str) -> None:
+    # Notice 700, 17.5: an invoice trader may round the total VAT down. Our own papers do not.
+    given, expected = CASES[id_]["inputs"], CASES[id_]["expected"]
+    down = total_vat_down(Decimal(given["net"]), Decimal(given["rate"]))
+    assert down == Decimal(expected.get("vat_round_down", expected.get("vat_concession_round_down")))
+    assert total_vat_down(-Decimal(given["net"]), Decimal(given["rate"])) == -down
+
+
+def test_the_concession_by_line_and_by_unit() -> None:
+    # Notice 700, 17.5.1 (both ways) and 17.5.2.
+    first, second, unit = (CASES[id_] for id_ in CONCESSIONS)
+    assert number_line_vat_down(Decimal(first["inputs"]["line_vat_pence"])) == Decimal(
+        first["expected"]["line_vat_pence"]
+    )
+    assert number_line_vat_near(Decimal(second["inputs"]["line_vat_pence"])) == Decimal(
+        second["expected"]["line_vat_pence"]
+    )
+    assert number_unit_vat_near(Decimal(unit["inputs"]["unit_vat_gbp"])) == Decimal(unit["expected"]["unit_vat_gbp"])
+    assert number_unit_vat_near(Decimal("0.0001")) == Decimal("0.005")  # never to nil
+    assert number_unit_vat_near(Decimal(0)) == 0
 
 
 @pytest.mark.parametrize("id_", WITHIN)

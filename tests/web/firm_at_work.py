@@ -31,6 +31,7 @@ from app.actions import (
     people,
     photos,
     prices,
+    quotes,
     readings,
     reference_checks,
     share_links,
@@ -86,6 +87,7 @@ class FirmAtWork:
     booked_id: str
     finished_id: str
     draft_id: str
+    draft_quote_id: str
     keys: dict[str, tuple[dict[str, str], str]]
 
     @property
@@ -120,6 +122,10 @@ class FirmAtWork:
             ids["invoice_id"] = self.draft_id
         if path.endswith("/labels.pdf"):
             path += "?sheet={label_sheet_id}&item={item_id}"
+        if re.search(r"/quotes/\{quote_id\}(/(edit|discard|issue))?$", path) and (
+            method == "POST" or not path.endswith("}")
+        ):
+            ids["quote_id"] = self.draft_quote_id
         if path.startswith("/customers/"):
             ids["agreement_id"] = ids["customer_agreement_id"]
         if "/reminder" in path:  # written to somebody who owes something overdue
@@ -176,6 +182,9 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         issued, draft = (invoices.draft_invoice(deed, visit).id for visit in (issued_visit, drafted_visit))
     invoices.issue_invoice(desk, world.office, issued)
     with desk.doing(world.office) as deed:
+        quoted, quote_draft = (quotes.draft_quote(deed, world.premises_id).id for _ in range(2))
+    quotes.issue_quote(desk, world.office, quoted)
+    with desk.doing(world.office) as deed:
         payment = payments.record_payment(deed, issued, desk.today, 100)
         bank_file, bank_line = _bank_statement(deed)
         rate = base_rates.enter_base_rate(deed, BaseRateDetails(date(2020, 1, 1), Decimal("0.1"), "The Bank's page"))
@@ -211,6 +220,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "visit_id": world.visit_id,
         "certificate_id": certificate_id,
         "invoice_id": issued,
+        "quote_id": quoted,
         "payment_id": payment.id,
         "agreement_id": own.id,
         "customer_agreement_id": agreed.id,
@@ -225,7 +235,9 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
     keys = _keys(desk, world, clock)
     app.state.desk.database.close()
     shutil.copyfile(file, file.with_suffix(".kept"))
-    yield FirmAtWork(app, file, clock, world, texts, str(world.other_visit_id), str(issued_visit), str(draft), keys)
+    yield FirmAtWork(
+        app, file, clock, world, texts, str(world.other_visit_id), str(issued_visit), str(draft), str(quote_draft), keys
+    )
     app.state.desk.database.close()
 
 
