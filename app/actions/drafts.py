@@ -222,8 +222,10 @@ def _lines_of_visit(
         for row in list_visit_items(deed.session, visit.id)
     ]
     vat = _standard(deed, visit.finished_on or deed.today)
-    done = [OnSpot(Change(earlier.change), earlier.put_right, number)
-            for earlier, number in list_rounds_of(deed.session, [visit.id])]
+    done = [
+        OnSpot(Change(earlier.change), earlier.put_right, number)
+        for earlier, number in list_rounds_of(deed.session, [visit.id])
+    ]
     extras = [UsedExtra(name, Decimal(len(numbers)), numbers) for name, numbers in list_used_names(done).items()]
     lines = list_visit_lines(agreement, items, vat, miles=visit.premises.miles, extras=extras)
     amount_off = discount if discount and discount.amount is not None else None

@@ -1,10 +1,11 @@
 """Keep fuller prices, quotes, and invoices for several visits.
 
-1. A price agreement can end, and can have a price of a visit, travel, a discount, prices by equipment type or from a number
-   of items on, and named extras. Agreements there are keep their prices and stay open-ended.
+1. A price agreement can end, and can have a price of a visit, travel, a discount, prices by equipment type or from a
+   number of items on, and named extras. Agreements there are keep their prices and stay open-ended.
 2. Quotes are new. The firm gets a prefix for their numbers, and the choice of the reverse charge, which is off.
 3. An invoice can charge for several visits; every invoice there is charges for the one it has. Lines of drafts keep
-   their visit, how VAT treats them, and a discount. Those there are stay at the rate they have; no issued paper changes.
+   their visit, how VAT treats them, and a discount. Those there are stay at the rate they have; no issued paper
+   changes.
 4. A customer can have a VAT number, premises a distance.
 """
 
@@ -34,8 +35,8 @@ def _widen_tables() -> None:
         return sa.Column(name, sa.Integer(), nullable=False, server_default=sa.text("0"))
 
     op.add_column("price_agreements", sa.Column("valid_until", sa.Date(), nullable=True))
-    for column in (pence("visit_pence"), pence("travel_pence"), pence("travel_rate_pence"), words("travel_unit", "mile"),
-                   words("discount"), words("discount_reason")):  # fmt: skip
+    amounts = [pence(f"{name}_pence") for name in ("visit", "travel", "travel_rate")]
+    for column in (*amounts, words("travel_unit", "mile"), words("discount"), words("discount_reason")):
         op.add_column("price_agreements", column)
     op.add_column("firms", sa.Column("quote_prefix", sa.String(), nullable=False, server_default="Q"))
     op.add_column("firms", sa.Column("reverse_charge", sa.Boolean(), nullable=False, server_default=sa.false()))
