@@ -1,6 +1,7 @@
 """The firm, its logo, and the series that number its papers. There is one firm in one database."""
 
 from sqlalchemy import false, select
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
 from app.rules.decisions import DecisionRule
@@ -101,10 +102,10 @@ def get_firm(session: Session) -> FirmRow:
 
 def next_in_series(session: Session, name: str) -> int:
     """Take the next number of a series; the row stays locked until the transaction ends."""
-    row = session.scalar(select(SeriesRow).where(SeriesRow.name == name).with_for_update())
-    if row is None:
-        row = SeriesRow(name=name, last_number=0)
-        session.add(row)
+    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
+    # Two who take the first number at once must both find the row, and the second wait for the first.
+    session.execute(insert(SeriesRow).values(name=name, last_number=0).on_conflict_do_nothing())
+    row = session.scalars(select(SeriesRow).where(SeriesRow.name == name).with_for_update()).one()
     row.last_number += 1
     session.flush()
     return row.last_number
