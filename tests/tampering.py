@@ -26,9 +26,10 @@ def false_copies(pdf: bytes, count: int, seed: int = 1) -> Iterator[tuple[str, b
 def with_update(pdf: bytes) -> bytes:
     """The paper with an incremental update that gives it another title, as an editor saves one."""
     writer = IncrementalPdfFileWriter(io.BytesIO(pdf))
-    writer.set_info(generic.DictionaryObject({generic.pdf_name("/Title"): generic.pdf_string("Another paper")}))
+    title = {generic.pdf_name("/Title"): generic.pdf_string("Another paper")}
+    writer.set_info(generic.DictionaryObject(title))  # type: ignore[no-untyped-call]
     out = io.BytesIO()
-    writer.write(out)
+    writer.write(out)  # type: ignore[no-untyped-call]
     return out.getvalue()
 
 

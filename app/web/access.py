@@ -28,7 +28,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/s/{token}/invoice-cii.xml"): EVERYBODY,
     ("GET", "/check"): EVERYBODY,
     ("GET", "/check/{code}"): EVERYBODY,
-    ("GET", "/signing-certificate.pem"): EVERYBODY,
+    ("GET", "/check/signing-authority.pem"): EVERYBODY,
     ("GET", "/"): SIGNED_IN,
     ("GET", "/find"): SIGNED_IN,
     ("GET", "/find/parts/results"): SIGNED_IN,

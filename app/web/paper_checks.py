@@ -19,6 +19,13 @@ def show_check_form(request: Request, asked: Asked) -> Response:
     return go(f"/check/{code}") if code else page(request, "paper_checks/new.html")
 
 
+@routes.get("/check/signing-authority.pem")
+def download_signing_authority(desk: TheDesk) -> Response:
+    """The public certificate of the firm's own authority, for programs that check signatures."""
+    headers = {"Content-Disposition": 'attachment; filename="signing-authority.pem"'}
+    return Response(open_authority(desk), media_type="application/x-pem-file", headers=headers)
+
+
 @routes.get("/check/{code}")
 @routes.head("/check/{code}")
 def show_check(request: Request, desk: TheDesk, code: str) -> Response:
@@ -31,13 +38,6 @@ def show_check(request: Request, desk: TheDesk, code: str) -> Response:
     if found is None:
         return page(request, "paper_checks/missing.html", status=404)
     return page(request, "paper_checks/show.html", paper=found)
-
-
-@routes.get("/signing-certificate.pem")
-def download_signing_certificate(desk: TheDesk) -> Response:
-    """The public certificate of the firm's own authority, for programs that check signatures."""
-    headers = {"Content-Disposition": 'attachment; filename="signing-certificate.pem"'}
-    return Response(open_authority(desk), media_type="application/x-pem-file", headers=headers)
 
 
 def _tidied(code: str) -> str:

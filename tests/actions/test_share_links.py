@@ -157,6 +157,8 @@ def test_links_are_found_by_state_and_by_word(desk: Desk, certified: World, cloc
 def test_a_code_is_found_once_its_paper_is_issued(desk: Desk, certified: World) -> None:
     with desk.reading_only() as session:
         row = list_certificates(session)[0]
-        assert share_links.try_code(desk, row.code, HERE) == row.id
+        found = share_links.try_code(desk, row.code, HERE)
+        assert found is not None
+        assert (found.number, found.sha256) == (row.number, row.sha256)
         assert share_links.try_code(desk, row.code[:-1], HERE) is None
         assert share_links.try_code(desk, row.number, HERE) is None
