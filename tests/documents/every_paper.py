@@ -3,14 +3,19 @@
 import io
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
 
 from PIL import Image
 
 from app.documents.certificate import certificate_from
 from app.documents.invoice import invoice_from
 from app.documents.pdf import to_pdf
+from app.documents.quote import quote_from
+from app.rules.invoices import PriceAgreement
+from app.rules.quotes import QuoteFacts
 from tests.documents.sample_money_papers import claim_data, credit_note_data, reminder_data, statement_data
-from tests.documents.sample_papers import certificate, invoice
+from tests.documents.sample_papers import PREMISES, certificate, invoice
 
 #: Each name begins with the kind of paper, as in app/documents/pdf.py.
 SAMPLES: Mapping[str, Callable[[], bytes]] = {
@@ -23,6 +28,7 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "invoice": lambda: to_pdf("invoice", invoice_from(invoice()), logo_png=logo()),
     "invoice, not registered": lambda: to_pdf("invoice", invoice_from(invoice(3, registered=False))),
     "invoice, bare": lambda: to_pdf("invoice", invoice_from(replace(invoice(1), premises=None))),
+    "quote": lambda: to_pdf("quote", quote_from(_quote()), logo_png=logo()),
     "credit_note": lambda: to_pdf("credit_note", credit_note_data(), logo_png=logo()),
     "credit_note, not registered": lambda: to_pdf("credit_note", credit_note_data(registered=False)),
     "claim": lambda: to_pdf("claim", claim_data()),
@@ -30,6 +36,16 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "statement, long": lambda: to_pdf("statement", statement_data(60)),
     "reminder": lambda: to_pdf("reminder", reminder_data()),
 }
+
+
+def _quote() -> QuoteFacts:
+    """A quote for what the sample invoice bills."""
+    billed = invoice()
+    agreement = PriceAgreement(Decimal("1.45"))
+    until = billed.issued_on + timedelta(days=30)
+    return QuoteFacts(
+        "Q-000003", billed.firm, billed.customer, PREMISES, billed.issued_on, until, billed.lines, agreement, 40, True
+    )
 
 
 def logo() -> bytes:
