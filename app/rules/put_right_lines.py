@@ -1,11 +1,8 @@
-"""The lines that an invoice gets for what was put right on the spot, named as a price for them is named."""
+"""What was put right on the spot, named as the price for it in an agreement is named, so that an invoice charges it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
-from app.rules.invoices import Basis, InvoiceLine
-from app.rules.money import ZERO, Vat
 from app.rules.remedies import Change
 
 
@@ -25,11 +22,3 @@ def list_used_names(done: Sequence[OnSpot]) -> dict[str, tuple[str, ...]]:
         name = f"{one.change.word}: {one.words}" if one.change is Change.OTHER else one.change.word
         names[name] = (*names.get(name, ()), one.item_number)
     return names
-
-
-def list_put_right_lines(done: Sequence[OnSpot], vat: Vat) -> tuple[InvoiceLine, ...]:
-    """List a line for each kind of remedy. No price is known here, so they stand at nothing, to be filled in."""
-    return tuple(
-        InvoiceLine(name, Decimal(len(numbers)), ZERO, vat, "", basis=Basis.EXTRA, item_numbers=numbers)
-        for name, numbers in list_used_names(done).items()
-    )
