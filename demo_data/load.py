@@ -28,9 +28,11 @@ from app.actions import (
 )
 from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
+from app.actions.drafts import draft_invoice_of_visits
 from app.actions.invoices import change_draft, draft_invoice, issue_invoice
 from app.actions.labels import add_label_sheet
 from app.actions.payments import record_payment
+from app.actions.quotes import book_from_quote
 from app.actions.share_links import make_share_link
 from app.rules.customers import ContactDetails, CustomerDetails, PremisesDetails
 from app.rules.equipment import Environment, Kind
@@ -39,6 +41,7 @@ from app.rules.instruments import InstrumentDetails
 from app.rules.items import EquipmentTypeDetails, ItemDetails, ItemState
 from app.rules.label_sheets import Dots, Feed, LabelSheetDetails
 from app.rules.people import Person, PersonDetails, Role
+from app.rules.price_details import MorePrices
 from app.rules.rulebooks import rulebook_named
 from app.rules.visits import Booking, NotTested
 from app.settings import Settings
@@ -47,11 +50,13 @@ from app.store.database import Database
 from app.store.firms import get_firm
 from app.store.invoices import get_invoice
 from app.store.items import list_items
+from app.store.overviews import list_uninvoiced_visits
 from app.store.readings import count_progress, list_visit_items
 from demo_data.files import DemoType, read_toml, read_types
 from demo_data.instruments import calibrate, check_monthly
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
 from demo_data.money import settle_demo
+from demo_data.quotes import EXTRAS, quote_demo
 from demo_data.readings import invent_entries
 
 SEED = 20120704
@@ -127,7 +132,8 @@ def load_demo(settings: Settings, database: Database) -> str:
         say("Three years of visits", number, len(past))
     _decide_intervals(demo, past_days=True)
     settle_demo(demo)
-    text = _work_today(demo, places, say)
+    quote_id = quote_demo(demo, places[2].id, places[-1].id)
+    text = _work_today(demo, places, quote_id, say)
     database.close()
     return text
 
@@ -162,7 +168,14 @@ def _set_up(demo: Demo) -> None:
 def _agree(deed: Any, customer_id: int | None, told: dict[str, Any]) -> None:
     kinds = {Kind(name): pence for name, pence in told.get("kinds", {}).items()}
     prices.agree_prices(
-        deed, customer_id, deed.today, told["item_pence"], told["call_out_pence"], told["minimum_pence"], kinds
+        deed,
+        customer_id,
+        deed.today,
+        told["item_pence"],
+        told["call_out_pence"],
+        told["minimum_pence"],
+        kinds,
+        MorePrices(extras=EXTRAS),
     )
 
 
@@ -234,8 +247,11 @@ def _work_past_visit(demo: Demo, day: date, place: Place) -> None:
     with demo.desk.doing(technician) as deed:
         visits.finish_visit(deed, visit_id)
     issue_certificate(demo.desk, demo.owner, visit_id)
+    if place.told["name"] == "Brewhouse" and day > demo.today - timedelta(days=400):
+        return  # the brewery gets one invoice for this visit and the next one
     with demo.desk.doing(demo.office) as deed:
-        invoice_id = draft_invoice(deed, visit_id).id
+        waiting = list_uninvoiced_visits(deed.session, demo.customer_ids[place.customer], drafted=False)
+        invoice_id = draft_invoice_of_visits(deed, [visit.id for visit in waiting]).id
     _bill(demo, place, invoice_id)
 
 
@@ -296,7 +312,7 @@ def _decide_intervals(demo: Demo, past_days: bool) -> None:
             decide_in_demo(deed, told, demo.customer_ids[told["customer"]], demo.type_ids[told["item"]])
 
 
-def _work_today(demo: Demo, places: list[Place], say: "_Progress") -> str:
+def _work_today(demo: Demo, places: list[Place], quote_id: int, say: "_Progress") -> str:
     """The main job for today's visit, another one under way, and bookings for the days to come."""
     worked = next(place for place in places if place.today == "worked")
     begun = next(place for place in places if place.today == "under way")
@@ -307,7 +323,9 @@ def _work_today(demo: Demo, places: list[Place], say: "_Progress") -> str:
         begun_id = visits.book_visit(deed, Booking(begun.id, wren.id, demo.instruments[1], demo.today, time(10, 30))).id
         for days, place in ((6, places[2]), (13, places[5])):
             day = _working_day(demo.today + timedelta(days=days))
-            visits.book_visit(deed, Booking(place.id, joss.id, demo.instruments[0], day, time(9, 30)))
+            booked = visits.book_visit(deed, Booking(place.id, joss.id, demo.instruments[0], day, time(9, 30)))
+            if place is places[2]:
+                book_from_quote(deed, quote_id, booked.id)
     # Early enough that nothing is told of hours that have not come yet.
     demo.now = min(
         datetime.now(UTC) - timedelta(minutes=90),

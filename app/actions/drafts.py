@@ -116,10 +116,11 @@ def change_draft(
     typed = [DraftLine(*line) for line in lines]
     firm = get_firm(deed.session)
     mistakes = _mistakes_of(typed, firm.reverse_charge and firm.vat_registered)
+    kept = (row.discount, row.discount_reason)
     if discount is not None:
         try:
             whole = parse_discount(discount, discount_reason)
-            row.discount, row.discount_reason = (whole.text, whole.reason.strip()) if whole else ("", "")
+            kept = (whole.text, whole.reason.strip()) if whole else ("", "")
         except ValueError as problem:
             mistakes["discount"] = str(problem)
     if mistakes:
@@ -151,6 +152,7 @@ def change_draft(
         )
     row.lines = new
     row.reference = reference.strip()
+    row.discount, row.discount_reason = kept
     _refresh(deed, row)
     deed.session.flush()
     deed.note("invoice", row.id, "Changed the draft.")

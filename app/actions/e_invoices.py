@@ -20,8 +20,8 @@ class StructuredPaper(Protocol):
 def open_structured(row: StructuredPaper, syntax: str) -> bytes:
     """Write an issued paper as UBL ("ubl") or Cross Industry Invoice ("cii"). Refuses what is not issued."""
     if row.state != "issued" or row.data is None:
-        raise Refused("This invoice is not issued yet.")
+        raise Refused("This paper is not issued yet.")
     terms = row.data.get("terms_en16931")
     if terms is None:
-        raise Refused(f"{row.number} was issued before Ohmstead wrote structured invoices. Its PDF is the invoice.")
+        raise Refused(f"{row.number} was issued before Ohmstead wrote structured invoices. Its PDF is the paper.")
     return ubl_from(terms) if syntax == "ubl" else cii_from(terms)

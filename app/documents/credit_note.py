@@ -1,11 +1,14 @@
 """Everything a credit note says, as data: what the law wants of an invoice, and the invoice that it corrects."""
 
+from dataclasses import replace
 from typing import Any
 
+from app.documents.en16931 import terms_from
 from app.documents.letterhead import letterhead_from
 from app.documents.typesetting import day_from, money_from, number_from
 from app.rules.credit_notes import CreditLine, CreditNoteFacts
-from app.rules.money import Vat, VatCategory, VatGroup
+from app.rules.invoices import InvoiceFacts, InvoiceLine
+from app.rules.money import ZERO, Totals, Vat, VatCategory, VatGroup
 
 
 def credit_note_from(facts: CreditNoteFacts) -> dict[str, Any]:
@@ -55,7 +58,38 @@ def credit_note_from(facts: CreditNoteFacts) -> dict[str, Any]:
             }
             for group in totals.groups
         ],
+        "terms_en16931": _terms(facts),
     }
+
+
+def _terms(facts: CreditNoteFacts) -> dict[str, Any]:
+    """The same in the terms of EN 16931: type 381, amounts above zero, with the invoice it corrects (BG-3)."""
+    lines = tuple(
+        InvoiceLine(line.text, line.quantity, line.price, line.vat, line.unit, line.base_quantity)
+        for line in facts.lines
+    )
+    firm = replace(facts.firm, vat_registered=facts.registered, vat_number=facts.vat_number, bank=None)
+    paper = InvoiceFacts(
+        number=facts.number,
+        firm=firm,
+        customer=facts.customer,
+        issued_on=facts.issued_on,
+        supplied_on=facts.issued_on,
+        due_on=facts.issued_on,
+        lines=lines,
+        tax_point=facts.tax_point,
+        premises=facts.premises,
+        customer_reference=facts.customer_reference,
+        terms="Set against the invoice, or paid back.",
+        type_code="381",
+        preceding=((facts.invoice_number, facts.invoice_issued_on),),
+    )
+    nets = tuple(line.net for line in facts.lines)
+    given = facts.totals
+    totals = Totals(
+        nets, given.net, ZERO, ZERO, given.net, given.vat, given.gross, ZERO, ZERO, given.gross, given.groups
+    )
+    return terms_from(paper, totals, [facts.reason])
 
 
 def _particulars(facts: CreditNoteFacts) -> list[list[str]]:

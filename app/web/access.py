@@ -181,6 +181,8 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/credit-notes/{credit_note_id}"): OFFICE,
     ("POST", "/credit-notes/{credit_note_id}/issue"): OFFICE,
     ("GET", "/credit-notes/{credit_note_id}/paper.pdf"): OFFICE,
+    ("GET", "/credit-notes/{credit_note_id}/ubl.xml"): OFFICE,
+    ("GET", "/credit-notes/{credit_note_id}/cii.xml"): OFFICE,
     ("GET", "/customers/{customer_id}/payments/new"): OFFICE,
     ("POST", "/customers/{customer_id}/payments"): OFFICE,
     ("POST", "/customers/{customer_id}/refunds"): OFFICE,

@@ -13,15 +13,16 @@ from app.actions.credit_notes import (
     open_credit_note,
     preview_credit_note,
 )
+from app.actions.e_invoices import open_structured
 from app.rules.credit_notes import CreditablePart, CreditWish, total_left
 from app.rules.file_names import suggest_file_name
 from app.rules.money import convert_from_pence
 from app.rules.verdicts import Mistakes, Refused
 from app.store.credit_note_facts import list_parts_of_invoice
-from app.store.credit_notes import count_credit_notes, get_credit_note, list_credit_notes
+from app.store.credit_notes import CreditNoteRow, count_credit_notes, get_credit_note, list_credit_notes
 from app.store.invoices import InvoiceRow, get_invoice
 from app.web.fields import Form
-from app.web.kit import Asked, Reading, Sent, TheDesk, ThePerson, ask_again, go, page, pdf
+from app.web.kit import Asked, Reading, Sent, TheDesk, ThePerson, ask_again, go, page, pdf, xml
 
 routes = APIRouter()
 PAGE = 50
@@ -76,6 +77,21 @@ def save_credit_note(
         typed=typed,
         seen=paper["totals"]["BT-112"],
     )
+
+
+@routes.get("/credit-notes/{credit_note_id}/ubl.xml")
+def download_credit_ubl(session: Reading, credit_note_id: int) -> Response:
+    return _structured(get_credit_note(session, credit_note_id), "ubl")
+
+
+@routes.get("/credit-notes/{credit_note_id}/cii.xml")
+def download_credit_cii(session: Reading, credit_note_id: int) -> Response:
+    return _structured(get_credit_note(session, credit_note_id), "cii")
+
+
+def _structured(row: CreditNoteRow, syntax: str) -> Response:
+    name = suggest_file_name("credit note", row.number, row.customer.name, row.issued_on, f"{syntax}.xml")
+    return xml(open_structured(row, syntax), name)
 
 
 @routes.get("/credit-notes/{credit_note_id}")

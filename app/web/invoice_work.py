@@ -60,8 +60,10 @@ def download_cii(session: Reading, desk: TheDesk, invoice_id: int) -> Response:
 
 
 def _structured(row: InvoiceRow, desk: TheDesk, syntax: str) -> Response:
-    name = suggest_file_name("invoice", row.number or "", row.customer.name, row.issued_on or desk.today)
-    return xml(open_structured(row, syntax), name.replace(".pdf", f"-{syntax}.xml"))
+    name = suggest_file_name(
+        "invoice", row.number or "", row.customer.name, row.issued_on or desk.today, f"{syntax}.xml"
+    )
+    return xml(open_structured(row, syntax), name)
 
 
 def _work_of(line: Any, row: InvoiceRow, by_number: Mapping[int, Mapping[str, VisitItemRow]]) -> list[VisitItemRow]:

@@ -125,8 +125,10 @@ def _structured(request: Request, session: Session, desk: TheDesk, token: str, s
     row = _invoice(session, link)
     if row is None or not (row.data or {}).get("terms_en16931"):
         return _closed(request)
-    name = suggest_file_name("invoice", row.number or "", row.customer.name, row.issued_on or desk.today)
-    return xml(open_structured(row, syntax), name.replace(".pdf", f"-{syntax}.xml"))
+    name = suggest_file_name(
+        "invoice", row.number or "", row.customer.name, row.issued_on or desk.today, f"{syntax}.xml"
+    )
+    return xml(open_structured(row, syntax), name)
 
 
 def _paper(request: Request, opened: Callable[[], bytes], name: str) -> Response:
