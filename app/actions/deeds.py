@@ -28,19 +28,27 @@ KEYS = "keys"
 
 @dataclass(frozen=True)
 class Deed:
-    """One person doing one thing at one moment. person is None only for what the program does by itself."""
+    """One person doing one thing at one moment. person is None only for what the program does by itself.
+
+    written_at is the moment of writing where that is later than the deed, as with what was entered without the network;
+    through names who took it in where that was somebody else.
+    """
 
     session: Session
     person: Person | None
     now: datetime
     today: date
+    written_at: datetime | None = None
+    through: str = ""
 
     def note(self, subject: str, subject_id: int, sentence: str) -> None:
         """Write a line in the journal."""
         name = self.person.name if self.person else "Ohmstead"
+        if self.through:
+            name = f"{name}, taken in by {self.through}"
         person_id = self.person.id if self.person else None
         line = JournalRow(
-            at=self.now,
+            at=self.written_at or self.now,
             person_id=person_id,
             person_name=name,
             subject=subject,

@@ -68,7 +68,7 @@ def start_visit(deed: Deed, visit_id: int, allow_reason: str = "") -> VisitRow:
         allow_instrument(deed, visit_id, allow_reason)
     check_instrument_fit(deed, row)
     row.state, row.started_at = VisitState.UNDER_WAY.value, deed.now
-    _fix_judging(deed, row)
+    fix_judging(deed, row)
     for item in list_items(deed.session, row.premises_id):
         _add(deed, row, item)
     deed.session.flush()
@@ -166,7 +166,7 @@ def _allow_at_booking(deed: Deed, row: VisitRow, reason: str) -> None:
         allow_instrument(deed, row.id, reason)
 
 
-def _fix_judging(deed: Deed, row: VisitRow) -> None:
+def fix_judging(deed: Deed, row: VisitRow) -> None:
     """Fix what the visit is judged by: the customer's own rulebook and decision rule, else the firm's; house limits."""
     firm, customer = get_firm(deed.session), row.customer
     row.rulebook_id = customer.rulebook_id or firm.rulebook_id

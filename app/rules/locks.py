@@ -36,19 +36,29 @@ def list_locked(
             if makes_good and failed is Check.INSULATION_RESISTANCE:
                 continue
             if failed is not None:
-                why = f"The {failed.word} failed: stop here, do not energise the item."
-                locked.append((step.check, why))
+                locked.append((step.check, describe_lock(failed, failed=True)))
             elif unsure is not None and step.energises:
-                why = f"The {unsure.word} needs a decision first: do not energise the item before that."
-                locked.append((step.check, why))
+                locked.append((step.check, describe_lock(unsure, failed=False)))
             elif unsafe and step.energises:
-                locked.append((step.check, f"{unsafe} Put it right first: do not energise the item before that."))
+                locked.append((step.check, describe_unsafe_lock(unsafe)))
             continue
         if answer.outcome is Outcome.FAIL and failed is None:
             failed = step.check
         elif answer.outcome in OPEN and unsure is None:
             unsure = step.check
     return tuple(locked)
+
+
+def describe_lock(check: Check, *, failed: bool) -> str:
+    """Say why the checks after this one are locked: it failed, or it needs a decision."""
+    if failed:
+        return f"The {check.word} failed: stop here, do not energise the item."
+    return f"The {check.word} needs a decision first: do not energise the item before that."
+
+
+def describe_unsafe_lock(unsafe: str) -> str:
+    """Say why what energises an item is locked whose fuse or cord fails it as it is."""
+    return f"{unsafe} Put it right first: do not energise the item before that."
 
 
 def list_missing(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> tuple[Check, ...]:

@@ -36,6 +36,11 @@ class Unit(StrEnum):
         """What is measured: resistance, current, voltage, power, time or power density."""
         return _SCALES[self][0]
 
+    @property
+    def power(self) -> int:
+        """The power of ten against the first unit of its dimension."""
+        return _SCALES[self][1]
+
 
 class Bound(StrEnum):
     """How a number is to be read: as it stands, as "more than it" (over-range) or "less than it" (under-range)."""
@@ -197,6 +202,11 @@ def parse_number(
     if -int(value.as_tuple().exponent) > places:
         raise ValueError(f"At most {places} decimals, please.")
     return value
+
+
+def list_spellings() -> tuple[dict[str, Unit], dict[str, Decimal]]:
+    """List the ways in which a unit may be written, and the largest number that is a reading, by dimension."""
+    return dict(_SPELLINGS), dict(_LARGEST)
 
 
 def number_rounded(value: Decimal, places: int = 6) -> Decimal:

@@ -66,7 +66,7 @@ def judge_item(
         steps = check_own_sequence(own, item, rulebook)
     judged = _judge_checks(entries, item, rulebook, decision, steps)
     judged = _with_fallback(judged, item, rulebook)
-    locked = list_locked(steps, judged, _may_fall_back(item, rulebook), describe_unsafe(item))
+    locked = list_locked(steps, judged, may_fall_back(item, rulebook), describe_unsafe(item))
     missing = list_missing(steps, judged)
     unfinished = list_unfinished(judged, item)
     advice = (*list_advice(item), *list_reading_advice(steps, judged, rulebook))
@@ -107,7 +107,7 @@ def _badness(part: CheckVerdict) -> tuple[int, Decimal, str]:
     return _RANK[part.outcome], -part.margin / scale, part.sentence
 
 
-def _may_fall_back(item: ItemFacts, rulebook: Rulebook) -> bool:
+def may_fall_back(item: ItemFacts, rulebook: Rulebook) -> bool:
     """Say whether the measured current may decide where this item misses its insulation limit."""
     threshold = rulebook.fallback_kw
     if threshold is None or item.rated_power_w is None:
@@ -120,7 +120,7 @@ def _with_fallback(judged: dict[Check, CheckVerdict], item: ItemFacts, rulebook:
     insulation = judged.get(Check.INSULATION_RESISTANCE)
     current = judged.get(Check.PROTECTIVE_CONDUCTOR_CURRENT)
     threshold = rulebook.fallback_kw
-    if insulation is None or current is None or threshold is None or not _may_fall_back(item, rulebook):
+    if insulation is None or current is None or threshold is None or not may_fall_back(item, rulebook):
         return judged
     if insulation.outcome is not Outcome.FAIL or current.outcome is not Outcome.PASS:
         return judged

@@ -15,6 +15,7 @@ from app.store import (
     invoices,
     items,
     journal,
+    keyed_writes,
     label_sheets,
     number_runs,
     payments,
@@ -61,5 +62,6 @@ NOUNS = (
     label_sheets,
     number_runs,
     journal,
+    keyed_writes,
 )
 metadata = Base.metadata

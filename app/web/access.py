@@ -153,6 +153,13 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("POST", "/visits/{visit_id}/items/{item_id}/photos/{photo_id}/remove"): SIGNED_IN,
     ("GET", "/photos/{photo_id}"): SIGNED_IN,
     ("GET", "/photos/{photo_id}/small"): SIGNED_IN,
+    ("GET", "/visits/{visit_id}/pack"): SIGNED_IN,
+    ("GET", "/visits/{visit_id}/pack/screens"): SIGNED_IN,
+    ("GET", "/on-this-tablet"): SIGNED_IN,
+    ("GET", "/on-this-tablet/person"): SIGNED_IN,
+    ("GET", "/on-this-tablet/prepare"): SIGNED_IN,
+    ("GET", "/sheet-worker.js"): SIGNED_IN,
+    ("GET", "/entry-files/new"): SIGNED_IN,
     # papers, money, share links
     ("GET", "/certificates"): OFFICE,
     ("POST", "/visits/{visit_id}/certificate"): OFFICE,

@@ -5,15 +5,26 @@ import secrets
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
+from app.actions.keyed_writes import KeyTaken
 from app.rules.verdicts import Mistakes, Refused
 from app.store.database import CLASHES, Missing
 from app.web.guard import Elsewhere, Forbidden
+from app.web.keyed_writes import answer_repeat, wants_json
 from app.web.kit import AskAgain, page
 
 log = logging.getLogger("ohmstead")
 MEANWHILE = "Somebody else saved something here at the same moment. Nothing of yours was saved; open the page again."
+
+#: What a program is told where the error has no sentence of its own.
+UNSAID = {
+    401: "You are no longer signed in.",
+    403: "This is not open to you.",
+    404: "This is no longer there.",
+    500: "Something went wrong on the office computer.",
+}
 
 
 def add_error_pages(app: FastAPI) -> None:
@@ -38,8 +49,18 @@ def add_error_pages(app: FastAPI) -> None:
     for kind in CLASHES:
         app.add_exception_handler(kind, clash)
 
+    @app.exception_handler(KeyTaken)
+    def key_taken(request: Request, taken: KeyTaken) -> Response:
+        try:
+            with request.app.state.desk.database.reading() as session:
+                return answer_repeat(request, session, request.state.person, taken.key, taken.body_hash)
+        except Refused as problem:
+            return _error(request, 409, problem.sentence)
+
     @app.exception_handler(Mistakes)
     def mistakes(request: Request, error: Mistakes) -> Response:
+        if wants_json(request):
+            return JSONResponse({"mistakes": error.messages}, status_code=422)
         return _error(request, 422, " ".join(error.messages.values()))
 
     @app.exception_handler(Forbidden)
@@ -68,6 +89,10 @@ def add_error_pages(app: FastAPI) -> None:
 
 
 def _error(request: Request, status: int, sentence: str = "", reference: str = "") -> Response:
+    if wants_json(request):
+        if status == 403 and getattr(request.state, "person", None) is None:
+            status = 401
+        return JSONResponse({"message": sentence or UNSAID.get(status, UNSAID[500])}, status_code=status)
     if not hasattr(request.state, "person"):
         request.state.person, request.state.csrf, request.state.firm = None, "", None
     return page(request, f"errors/{status}.html", status=status, sentence=sentence, reference=reference)

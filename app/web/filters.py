@@ -79,6 +79,17 @@ def show_asset(path: str) -> str:
     return f"/static/{path}?v={_mark(path, (ROOT / 'static' / path).stat().st_mtime)}"
 
 
+@lru_cache(maxsize=1)
+def hash_of_build() -> str:
+    """A mark of this build of the program: what a tablet keeps of another build is fetched again."""
+    digest = hashlib.sha256()
+    folders = (ROOT / "app", ROOT / "templates", ROOT / "static")
+    for path in sorted(path for folder in folders for path in folder.rglob("*") if path.is_file()):
+        if path.suffix != ".pyc":
+            digest.update(str(path.relative_to(ROOT)).encode() + path.read_bytes())
+    return digest.hexdigest()[:12]
+
+
 def new_environment(zone: ZoneInfo) -> Environment:
     """The environment of every page: escaped always, strict about what is not there."""
     environment = Environment(

@@ -15,6 +15,7 @@ from app.store.database import Missing
 from app.store.firms import find_firm
 from app.store.people import find_sign_in
 from app.web.access import EVERYBODY, STATELESS, find_roles
+from app.web.keyed_writes import wants_json
 from app.web.kit import FORM_TOKEN, SESSION
 
 WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
@@ -63,7 +64,7 @@ def check_person(request: Request) -> None:
     if roles == EVERYBODY:
         return
     if state.person is None:
-        if request.method in WRITES:
+        if request.method in WRITES or wants_json(request):
             raise Forbidden(
                 "You are no longer signed in. Open the sign-in page in another tab, sign in, and send this again."
             )

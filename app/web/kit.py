@@ -2,6 +2,7 @@
 
 A GET has a session that never commits. A POST has a Deed whose transaction is committed before the answer
 leaves (scope="function"); raising anything undoes it, so a form that comes back with mistakes is raised too.
+A write with a key (app/web/keyed_writes.py) is done once, however often it comes.
 """
 
 import secrets
@@ -10,14 +11,16 @@ from typing import Annotated, Any
 from urllib.parse import urlsplit
 
 from fastapi import Depends, Request, Response
-from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse
 from sqlalchemy.orm import Session
 from starlette.datastructures import UploadFile
 
 from app.actions.deeds import Deed, Desk
+from app.actions.keyed_writes import give_key_back, keep_answer, take_key
 from app.rules.people import Person
 from app.rules.verdicts import Mistakes
 from app.web.fields import Form
+from app.web.keyed_writes import answer, as_entered, hash_of_body, key_of, wants_json
 
 FILE_BYTES_MOST = 8_000_000
 SESSION = "ohmstead_session"
@@ -47,11 +50,6 @@ def _reading(request: Request) -> Iterator[Session]:
         yield session
 
 
-def _doing(request: Request) -> Iterator[Deed]:
-    with _desk(request).doing(request.state.person) as deed:
-        yield deed
-
-
 async def _form(request: Request) -> Form:
     values: dict[str, str] = {}
     files: dict[str, bytes] = {}
@@ -64,6 +62,20 @@ async def _form(request: Request) -> Form:
             else:
                 values.setdefault(name, value)  # the first of doubled fields counts
     return Form(values, files)
+
+
+def _doing(request: Request, sent: Annotated[Form, Depends(_form)]) -> Iterator[Deed]:
+    desk, person = _desk(request), _person(request)
+    key = key_of(request, sent)
+    with desk.doing(person) as deed:
+        if not key:
+            yield deed
+            return
+        deed = as_entered(request, desk, deed)
+        request.state.keyed = row = take_key(deed, key, hash_of_body(request, sent))
+        yield deed
+        if not row.answer:
+            give_key_back(deed, row)
 
 
 def _asked(request: Request) -> Form:
@@ -96,12 +108,22 @@ def ask_again(request: Request, name: str, form: Form, wrong: Mistakes, **contex
     places = {field: place for place, field in enumerate(form.values)}
     found = (form.mistakes | wrong.messages).items()
     form.mistakes = dict(sorted(found, key=lambda mistake: places.get(mistake[0], len(places))))
+    if wants_json(request):
+        return AskAgain(JSONResponse({"mistakes": form.mistakes}, status_code=422))
     return AskAgain(page(request, name, status=422, form=form, **context))
 
 
 def go(path: str) -> RedirectResponse:
     """303: see the page at another address."""
     return RedirectResponse(path, status_code=303)
+
+
+def done(request: Request, deed: Deed, path: str, **told: Any) -> Response:
+    """A write that may be sent twice is done: go on, or say so in JSON. What is told is kept with its key."""
+    told = {"to": path, **told}
+    if row := getattr(request.state, "keyed", None):
+        keep_answer(deed, row, told)
+    return answer(request, told)
 
 
 def is_htmx(request: Request) -> bool:

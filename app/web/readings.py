@@ -3,6 +3,7 @@
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
+from fastapi.responses import JSONResponse
 from sqlalchemy.orm import Session
 
 from app.actions.readings import REMEDY_USUAL, leave_item, record_item
@@ -27,12 +28,14 @@ from app.web.answers import show_answers
 from app.web.entry_differences import list_differences
 from app.web.entry_fields import new_entries, show_entries, show_last
 from app.web.fields import Form
-from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, ask_again, go, page
+from app.web.keyed_writes import wants_json
+from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, ask_again, done, go, page
 from app.web.sheet_steps import USUAL, list_sheet_steps
-from app.web.sheets import list_groups, show_next
+from app.web.sheets import list_groups, show_next, show_row
 from app.web.trend_warnings import list_field_warnings, list_item_warnings, show_next_visit_on
 
 routes = APIRouter()
+SAVED_MEANWHILE = "Somebody else saved this item meanwhile. Choose which of the two stands."
 
 
 @routes.get("/visits/{visit_id}/items/{item_id}")
@@ -103,7 +106,9 @@ def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id:
             sent.blame("", refused.sentence)
             raise _shown_again(request, deed.session, row, sent) from refused
         raise
-    return go(f"{show_next(deed.session, row)}?after={item_id}" if forward else f"/visits/{visit_id}/items/{item_id}")
+    here = f"/visits/{visit_id}/items/{item_id}"
+    there = f"{show_next(deed.session, row)}?after={item_id}" if forward else here
+    return done(request, deed, there, **show_row(row))
 
 
 @routes.post("/visits/{visit_id}/items/{item_id}/leave")
@@ -123,7 +128,13 @@ def save_leave(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id
         if row.visit.state == VisitState.UNDER_WAY and sent.version() not in (None, version):
             raise _both_shown(request, deed.session, row, Form(show_saved_values(row) | sent.values)) from refused
         raise
-    return go(f"{show_next(deed.session, row)}?after={item_id}")
+    return done(request, deed, f"{show_next(deed.session, row)}?after={item_id}", **show_row(row))
+
+
+def show_screen(session: Session, row: VisitItemRow) -> dict[str, Any]:
+    """What the screen of one item shows, without the list of the others: for a tablet that keeps it."""
+    form = Form(show_saved_values(row))
+    return {"form": form, "after": None, "stale": False, **show_sheet_context(session, row, form, others=[])}
 
 
 def _judging_of(row: VisitItemRow, form: Form) -> Judging:
@@ -147,12 +158,14 @@ def show_saved_values(row: VisitItemRow) -> dict[str, str]:
     }
 
 
-def show_sheet_context(session: Session, row: VisitItemRow, form: Form) -> dict[str, Any]:
+def show_sheet_context(
+    session: Session, row: VisitItemRow, form: Form, others: list[VisitItemRow] | None = None
+) -> dict[str, Any]:
     """Everything that the page of one item on the sheet needs beside its form."""
     visit, item = row.visit, row.item
     facts, judging = item.facts, _judging_of(row, form)
     rulebook = judging.rulebook
-    rows = list_visit_items(session, visit.id)
+    rows = list_visit_items(session, visit.id) if others is None else others
     before = next((past for past in list_item_history(session, item.id) if past.visit_id != visit.id), None)
     steps = list_sheet_steps(facts, judging)
     warnings = list_item_warnings(session, item, show_next_visit_on(row))
@@ -197,6 +210,9 @@ def _remedy(sent: Form) -> str:
 
 def _both_shown(request: Request, session: Session, row: VisitItemRow, sent: Form) -> AskAgain:
     """The form with what was typed beside what somebody else saved meanwhile; saving again is then a clear choice."""
+    if wants_json(request):
+        told = {"message": SAVED_MEANWHILE, "theirs": show_saved_values(row), "saved": show_row(row)}
+        return AskAgain(JSONResponse(told, status_code=409))
     theirs = Form(dict(sent.values) | {"version": str(row.version)})
     context = show_sheet_context(session, row, theirs)
     saved = show_saved_values(row) | {"reason": row.not_tested, "not_tested_note": row.not_tested_note}

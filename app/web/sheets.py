@@ -13,7 +13,7 @@ from app.actions.visits import add_to_visit
 from app.rules.items import ItemDetails, next_number
 from app.rules.labels import parse_label_address
 from app.rules.verdicts import Mistakes
-from app.rules.visits import VisitState, may_finish
+from app.rules.visits import Progress, VisitState, may_finish
 from app.store.equipment_types import get_equipment_type, list_equipment_types
 from app.store.items import ItemRow, find_item_by_number, get_item, list_item_numbers
 from app.store.premises import LocationRow
@@ -21,7 +21,7 @@ from app.store.readings import VisitItemRow, count_progress, find_visit_item, li
 from app.store.visits import VisitRow, get_visit
 from app.web.facts_fields import list_facts_choices, new_facts, show_facts
 from app.web.fields import Form
-from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
+from app.web.kit import Asked, Doing, Reading, Sent, ask_again, done, go, page
 from app.web.sequence_fields import list_sequence_choices, new_sequence, show_sequence
 
 routes = APIRouter()
@@ -44,22 +44,10 @@ def show_sheet(request: Request, session: Reading, asked: Asked, visit_id: int) 
     visit = get_visit(session, visit_id)
     if visit.state in (VisitState.BOOKED, VisitState.CANCELLED):
         return go(f"/visits/{visit.id}")
-    rows = list_visit_items(session, visit.id)
     after = asked.whole("after", 1, 2**31)
-    progress = count_progress(session, visit.id)
-    return page(
-        request,
-        "readings/sheet.html",
-        visit=visit,
-        groups=list_groups(rows),
-        progress=progress,
-        done=progress.done,
-        total=progress.items,
-        next_row=next((row for row in rows if not row.done), None),
-        still_open=may_finish(progress) or "",
-        after=find_visit_item(session, visit.id, after) if after else None,
-        digits_only=_digits_only(rows),
-    )
+    context = show_list(visit, list_visit_items(session, visit.id), count_progress(session, visit.id))
+    after_row = find_visit_item(session, visit.id, after) if after else None
+    return page(request, "readings/sheet.html", after=after_row, **context)
 
 
 @routes.get("/visits/{visit_id}/parts/groups")
@@ -135,8 +123,8 @@ def new_item(request: Request, session: Reading, asked: Asked, visit_id: int) ->
         return page(
             request, "readings/new_type.html", visit=visit, types=list_equipment_types(session), carried=carried
         )
-    form = Form.showing(**_new_values(session, visit, type_id, like_id, carried))
-    return page(request, "readings/new.html", form=form, **_new_context(visit, form))
+    form = Form.showing(**show_new_values(session, visit, type_id, like_id, carried))
+    return page(request, "readings/new.html", form=form, **show_new_context(visit, form))
 
 
 @routes.post("/visits/{visit_id}/items")
@@ -152,10 +140,37 @@ def save_new_item(request: Request, deed: Doing, sent: Sent, visit_id: int) -> R
         try:
             item = add_item(deed, _details_from(deed, visit, sent))
         except Mistakes as wrong:
-            context = _new_context(visit, sent) | {"other": _other(deed.session, visit, sent)}
+            context = show_new_context(visit, sent) | {"other": _other(deed.session, visit, sent)}
             raise ask_again(request, "readings/new.html", sent, wrong, **context) from wrong
-    add_to_visit(deed, visit.id, item.id)
-    return go(f"/visits/{visit.id}/items/{item.id}")
+    row = add_to_visit(deed, visit.id, item.id)
+    return done(request, deed, f"/visits/{visit.id}/items/{item.id}", **show_row(row))
+
+
+def show_list(visit: VisitRow, rows: Sequence[VisitItemRow], progress: Progress) -> dict[str, Any]:
+    """What the list of a visit's items shows."""
+    return {
+        "visit": visit,
+        "groups": list_groups(rows),
+        "progress": progress,
+        "done": progress.done,
+        "total": progress.items,
+        "next_row": next((row for row in rows if not row.done), None),
+        "still_open": may_finish(progress) or "",
+        "digits_only": _digits_only(rows),
+    }
+
+
+def show_row(row: VisitItemRow) -> dict[str, Any]:
+    """What a tablet is told of an item that it has just sent, or that somebody else has saved."""
+    return {
+        "item_id": row.item_id,
+        "number": row.item.number,
+        "description": row.description,
+        "version": row.version,
+        "verdict": row.verdict or "",
+        "not_tested": row.not_tested,
+        "by": row.tested_by.name if row.tested_by else "",
+    }
 
 
 def list_groups(rows: Sequence[VisitItemRow]) -> list[Group]:
@@ -188,9 +203,10 @@ def _digits_only(rows: Sequence[VisitItemRow]) -> bool:
     return all(row.item.number.isdecimal() for row in rows)
 
 
-def _new_values(
+def show_new_values(
     session: Session, visit: VisitRow, type_id: int | None, like_id: int | None, carried: dict[str, str]
 ) -> dict[str, Any]:
+    """What the form for a new item begins with: as usual for a type, or as another item."""
     number = carried["number"] or next_number(list_item_numbers(session, visit.customer_id))
     values: dict[str, Any] = {"number": number, "location_id": carried["location"] or _last_location(session, visit)}
     if like_id is not None:
@@ -221,7 +237,7 @@ def _last_location(session: Session, visit: VisitRow) -> int | str:
     return visit.premises.locations[0].id if len(visit.premises.locations) == 1 else ""
 
 
-def _new_context(visit: VisitRow, form: Form) -> dict[str, Any]:
+def show_new_context(visit: VisitRow, form: Form) -> dict[str, Any]:
     facts = new_facts(Form(dict(form.values)))
     unknown_cord = facts.cord is not None and None in (facts.cord.csa_mm2, facts.cord.length_m)
     facts_wrong = any(name not in OWN_FIELDS for name in form.mistakes)

@@ -31,7 +31,7 @@ from app.store.share_links import list_share_links
 from app.store.visits import VisitRow, facts_for_judging, get_visit, list_visits
 from app.web.booking_fields import list_booking_choices, new_booking, show_booking, show_day
 from app.web.fields import Form
-from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
+from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
 from app.web.trend_warnings import list_visit_warnings
 from app.web.visit_instruments import show_instrument_of
 
@@ -154,7 +154,7 @@ def save_start(request: Request, deed: Doing, desk: TheDesk, person: ThePerson, 
         context = _visit_context(deed.session, desk, person, visit_id)
         raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
     start_visit(deed, visit.id, reason)
-    return go(f"/visits/{visit.id}/sheet")
+    return done(request, deed, f"/visits/{visit.id}/sheet")
 
 
 @routes.post("/visits/{visit_id}/allow-instrument")

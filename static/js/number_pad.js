@@ -13,15 +13,13 @@
   var WORDS = { back: "⌫", clear: "Clear", next: "Next", ">": ">", "<": "<", ".": "." };
   var SPOKEN = { back: "Delete the last sign", ">": "More than, over the range", "<": "Less than, under the range", ".": "Decimal point" };
 
-  var toggle = document.getElementById("pad-switch");
-  var bar = document.querySelector("#item-form .sheet-bar");
-  if (!toggle || !bar) return;
+  var toggle = null;
   var isOn = false;
   try { isOn = localStorage.getItem("number-pad") === "on"; } catch (refused) { isOn = false; }
   var field = null;
-  var pad = build();
+  var pad = null;
 
-  function build() {
+  function build(bar) {
     var box = document.createElement("div");
     box.id = "number-pad";
     box.className = "number-pad";
@@ -111,6 +109,7 @@
   }
 
   function follow(element) {
+    if (!pad) return;
     field = isOn && element && element.matches && element.matches(FIELDS) && !element.disabled ? element : null;
     pad.hidden = field === null;
     if (!field) return;
@@ -118,8 +117,7 @@
     field.scrollIntoView({ block: "center" });
   }
 
-  toggle.hidden = false;
-  toggle.addEventListener("click", function () {
+  function turn() {
     isOn = !isOn;
     try { localStorage.setItem("number-pad", isOn ? "on" : "off"); } catch (refused) { /* then only for this page */ }
     settle();
@@ -127,8 +125,22 @@
       return !input.value && input.offsetParent !== null && !input.matches(":disabled");
     });
     if (first) first.focus();
-  });
+  }
+
+  // The screen that is on the page now, where it has readings.
+  function open() {
+    toggle = document.getElementById("pad-switch");
+    var bar = document.querySelector("#item-form .sheet-bar");
+    field = pad = null;
+    if (!toggle || !bar) return;
+    pad = build(bar);
+    toggle.hidden = false;
+    toggle.addEventListener("click", turn);
+    settle();
+  }
+
   document.addEventListener("focusin", function (event) { follow(event.target); });
-  document.addEventListener("htmx:afterSettle", function () { if (isOn) settle(); });
-  settle();
+  document.addEventListener("htmx:afterSettle", function () { if (isOn && pad) settle(); });
+  document.addEventListener("screenopened", open);
+  open();
 })();

@@ -27,6 +27,7 @@
   }
   reveal();
   document.addEventListener("htmx:afterSettle", reveal);
+  document.addEventListener("screenopened", reveal);
 
   function parts(text) {
     return text.split(";").map(function (part) { return part.trim(); }).filter(Boolean);

@@ -21,7 +21,7 @@ NOT_A_DEED = re.compile(r"(get|find|list|count|facts|show|judge)_")
 MACHINERY = {
     "app.store.database", "app.store.migrate", "app.store.backups",
     "app.web.kit", "app.web.fields", "app.web.filters", "app.web.access", "app.web.errors", "app.web.guard",
-    "app.web.headers",
+    "app.web.headers", "app.web.keyed_writes",
 }  # fmt: skip
 
 

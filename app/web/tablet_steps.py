@@ -1,0 +1,94 @@
+"""The checks of an item as plain numbers and words, for a tablet that compares and locks without the network.
+
+Everything is decided here by the rules; the tablet compares decimals, walks the checks in order, shows sentences.
+"""
+
+from decimal import Decimal
+from typing import Any
+
+from app.rules.advice import Severity, describe_unsafe, list_advice
+from app.rules.checks import Check, Step
+from app.rules.entries import Decision, Entry, Trip, judge_entry
+from app.rules.equipment import ItemFacts
+from app.rules.judging import Judging, list_steps
+from app.rules.locks import describe_lock, describe_unsafe_lock
+from app.rules.quantities import list_spellings
+from app.rules.readings import may_fall_back
+from app.rules.verdicts import Outcome
+from app.rules.zones import number_zones
+from app.web.entry_fields import BAD, GOOD
+from app.web.sheet_steps import SheetField, list_sheet_steps
+
+
+def list_units() -> dict[str, Any]:
+    """What a unit may be written as: spelling to dimension and power of ten; and the largest number of a dimension."""
+    spellings, largest = list_spellings()
+    return {
+        "spellings": {text: [unit.dimension, unit.power] for text, unit in spellings.items()},
+        "largest": {dimension: f"{most:f}" for dimension, most in largest.items()},
+    }
+
+
+def show_tablet_steps(facts: ItemFacts, judging: Judging) -> dict[str, Any]:
+    """The checks of an item with their fields, zones and locks."""
+    steps = {step.check: step for step in list_steps(facts, judging)}
+    fields: dict[Check, list[dict[str, Any]]] = {check: [] for check in steps}
+    for sheet_step in list_sheet_steps(facts, judging):
+        for part in sheet_step.parts:
+            fields[part.check] = [_field(field, facts, judging) for field in part.fields]
+    unsafe = describe_unsafe(facts)
+    return {
+        "steps": [_step(steps[check], fields[check]) for check in steps],
+        "fails": [advice.text for advice in list_advice(facts) if advice.severity == Severity.FAIL],
+        "unsafe": describe_unsafe_lock(unsafe) if unsafe else "",
+        "fallback": [Check.INSULATION_RESISTANCE.value, Check.PROTECTIVE_CONDUCTOR_CURRENT.value]
+        if may_fall_back(facts, judging.rulebook)
+        else [],
+    }
+
+
+def _step(step: Step, fields: list[dict[str, Any]]) -> dict[str, Any]:
+    return {
+        "check": step.check.value,
+        "word": step.check.word,
+        "energises": step.energises,
+        "required": step.required,
+        "instead_of": [check.value for check in step.instead_of],
+        "failed": describe_lock(step.check, failed=True),
+        "unsure": describe_lock(step.check, failed=False),
+        "fields": fields,
+    }
+
+
+def _field(field: SheetField, facts: ItemFacts, judging: Judging) -> dict[str, Any]:
+    told: dict[str, Any] = {"name": field.name, "kind": field.kind, "needed": field.place < 2}
+    if field.kind != "reading" or field.unit is None:
+        return told | {"answers": {word: _answer(field, word, facts, judging) for word in (GOOD, BAD)}}
+    zones = number_zones(field.check, facts, judging, point=field.point, multiple=field.multiple)
+    unit = zones.limit.unit if zones.limit is not None else field.unit
+    limit = zones.limit
+    return told | {
+        "unit": [field.unit.dimension, field.unit.power, field.unit.symbol],
+        "limit_unit": [unit.dimension, unit.power, unit.symbol],
+        "limit": [_text(limit.at_least), _text(limit.at_most)] if limit is not None else [None, None],
+        "passes": [_text(zones.pass_at_least), _text(zones.pass_at_most)],
+        "fails": [_text(zones.fail_below), _text(zones.fail_above)],
+        "always": zones.always.value if zones.always else "",
+        "between": zones.between,
+        "may_jump": field.may_jump,
+    }
+
+
+def _answer(field: SheetField, word: str, facts: ItemFacts, judging: Judging) -> str:
+    """The outcome of one of the two big buttons."""
+    good = word == GOOD
+    if field.kind == "trip":
+        trip = Trip.NO_TRIP if good else Trip.TRIPPED
+        entry = Entry(field.check, trip=trip, multiple=field.multiple, phase_deg=field.phase_deg)
+    else:
+        entry = Entry(field.check, outcome=Outcome.PASS if good else Outcome.FAIL)
+    return judge_entry(entry, facts, judging.rulebook, Decision(judging.rule)).outcome.value
+
+
+def _text(value: Decimal | None) -> str | None:
+    return None if value is None else f"{value:f}"

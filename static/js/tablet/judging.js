@@ -1,0 +1,136 @@
+// What the sheet says while somebody types, without the network. Every number, order and sentence was worked out by the
+// rules at the office (the pack of the visit); here numbers are compared and the checks are walked in their order.
+import { compare, isNegative, minus, read, shift, write } from "./decimals.js";
+
+const SHAPE = /^([<>]?)\s*([0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*([^\s0-9<>.,+-][^\s<>]*)?$/;
+const TWO_WAYS = /^[1-9][0-9]{0,2},[0-9]{3}$/;
+const UNFINISHED = /^[<>]?\s*[0-9]*[.,]?\s*$/;
+const OPEN = ["inconclusive", "conditional-fail"];
+const GOOD = ["pass", "conditional-pass"];
+const ORDER = ["not-done", "pass", "conditional-pass", "inconclusive", "conditional-fail", "fail"];
+
+export class Unusable extends Error {}
+
+// A reading as typed ("0,21", "> 20 MΩ", "210 mΩ"), in the field's own unit: [dimension, power of ten, symbol].
+export function readReading(text, unit, units) {
+  const typed = text.replaceAll("\u2126", "Ω").replaceAll("\u03bc", "µ").trim().replace(/\s+/g, " ");
+  if (typed.length > 40) throw new Unusable("That is too long to be a reading.");
+  const match = SHAPE.exec(typed);
+  if (!match) throw new Unusable(/^-/.test(typed) ? "A reading cannot be below zero." : "That is not a number.");
+  const [, bound, number, spelling] = match;
+  if (TWO_WAYS.test(number)) throw new Unusable(`${number} can be read in two ways. Write it without the comma, or with a point.`);
+  if (spelling && !Object.hasOwn(units.spellings, spelling)) throw new Unusable(`“${spelling}” is not a unit known here. Use ${unit[2]}.`);
+  const [dimension, power] = spelling ? units.spellings[spelling] : unit;
+  const value = read(number);
+  if (bound === "<" && value.units === 0n) throw new Unusable("A reading cannot be below zero.");
+  if (compare(shift(value, power), read(units.largest[dimension])) > 0) {
+    throw new Unusable("That is too large to be a reading. Look at the unit and the decimal point.");
+  }
+  if (dimension !== unit[0]) throw new Unusable(`A reading in ${unit[2]} is needed here.`);
+  return { value: shift(value, power - unit[1]), bound };
+}
+
+// The outcome of a reading by its zones. A reading of "more than" or "less than" is judged by all that it can stand for.
+export function judgeNumber(value, bound, field) {
+  if (field.always) return field.always;
+  const [least, most] = field.passes.map((text) => (text === null ? null : read(text)));
+  const [below, above] = field.fails.map((text) => (text === null ? null : read(text)));
+  if (bound === ">") {
+    if (most === null && (least === null || compare(value, least) >= 0)) return "pass";
+    return above !== null && compare(value, above) >= 0 ? "fail" : "inconclusive";
+  }
+  if (bound === "<") {
+    const fromNought = least === null || least.units <= 0n;
+    if (fromNought && (most === null || compare(value, most) <= 0)) return "pass";
+    return below !== null && compare(value, below) <= 0 ? "fail" : "inconclusive";
+  }
+  if ((below !== null && compare(value, below) < 0) || (above !== null && compare(value, above) > 0)) return "fail";
+  const inside = (least === null || compare(value, least) >= 0) && (most === null || compare(value, most) <= 0);
+  return inside ? "pass" : "inconclusive";
+}
+
+// One field: {outcome, sentence}, {mistake}, or nothing where nothing usable stands there yet.
+export function judgeField(field, values, units) {
+  const typed = (values.get(field.name) || "").trim();
+  if (!typed) return null;
+  if (field.kind !== "reading") return { outcome: field.answers[typed], sentence: "" };
+  try {
+    const reading = readReading(typed, field.unit, units);
+    let net = reading.value;
+    const lead = field.may_jump ? (values.get("lead") || "").trim() : "";
+    if (lead) {
+      const ohms = readReading(lead, [field.unit[0], 0, "Ω"], units);
+      if (ohms.bound) throw new Unusable("The resistance of the test lead must be an exact value.");
+      net = minus(net, shift(ohms.value, -field.unit[1]));
+      if (isNegative(net)) throw new Unusable("The test lead is bigger than the reading. Measure the lead again.");
+    }
+    net = shift(net, field.unit[1] - field.limit_unit[1]);
+    if (!field.always && values.get(`jumped-${field.name}`)) {
+      return { outcome: "fail", sentence: "The reading jumped as the cord was moved." };
+    }
+    const outcome = judgeNumber(net, reading.bound, field);
+    return { outcome, sentence: sayWhy(outcome, net, reading.bound, field) };
+  } catch (problem) {
+    if (!(problem instanceof Unusable)) throw problem;
+    return UNFINISHED.test(typed) ? { mistake: problem.message, unfinished: true } : { mistake: problem.message };
+  }
+}
+
+function sayWhy(outcome, net, bound, field) {
+  if (field.always || outcome === "inconclusive") return bound && !field.always ? "the true value can lie on either side" : field.between;
+  if (bound) return "";
+  const [least, most] = field.limit.map((text) => (text === null ? null : read(text)));
+  const spare = [most && minus(most, net), least && minus(net, least)].filter(Boolean).sort(compare)[0];
+  if (!spare) return "";
+  if (spare.units === 0n) return "exactly at the limit";
+  const amount = write(spare).replace("-", "") + "\u00a0" + field.limit_unit[2];
+  if (!isNegative(spare)) return `${amount} to spare`;
+  return `${amount} ${most && isNegative(minus(most, net)) ? "over" : "short"}`;
+}
+
+// A whole item: a line for each field, what is locked and why, and the verdict so far. values: what stands in the form.
+export function judgeItem(screen, values, units) {
+  const lines = {}, locked = {}, outcomes = {}, filled = {};
+  for (const step of screen.steps) {
+    const found = [];
+    for (const field of step.fields) {
+      const answer = judgeField(field, values, units);
+      if (!answer) continue;
+      lines[field.name] = answer;
+      if (answer.outcome) found.push(answer.outcome);
+    }
+    if (found.length) outcomes[step.check] = found.sort((a, b) => ORDER.indexOf(a) - ORDER.indexOf(b)).at(-1);
+    filled[step.check] = step.fields.every((field) => !field.needed || lines[field.name]?.outcome);
+  }
+  const [missed, spare] = screen.fallback;
+  const madeGood = outcomes[missed] === "fail" && outcomes[spare] === "pass";
+  if (madeGood) outcomes[missed] = "conditional-pass";
+  let failed = null, unsure = null;
+  for (const step of screen.steps) {
+    const open = failed && failed.check === missed && step.check === spare;
+    const why = open ? "" : failed ? failed.failed : step.energises && (unsure ? unsure.unsure : screen.unsafe);
+    if (why) {
+      locked[step.check] = why;
+      for (const field of step.fields) if (lines[field.name]?.outcome) delete lines[field.name];
+      delete outcomes[step.check];
+    }
+    const outcome = outcomes[step.check];
+    if (outcome === "fail" && !failed) failed = step;
+    if (OPEN.includes(outcome) && !unsure) unsure = step;
+  }
+  return { lines, locked, ...sum(screen, outcomes, locked, filled) };
+}
+
+function sum(screen, outcomes, locked, filled) {
+  const found = Object.values(outcomes);
+  if (!found.length) return { verdict: "", left: [] };
+  const stoodIn = (check) => screen.steps.some((step) => step.instead_of.includes(check) && GOOD.includes(outcomes[step.check]));
+  const left = screen.steps.filter((step) => {
+    if (locked[step.check]) return false;
+    return outcomes[step.check] ? !filled[step.check] : step.required && !stoodIn(step.check);
+  });
+  const verdict = found.includes("fail") || screen.fails.length ? "fail"
+    : left.length ? "incomplete"
+    : found.some((outcome) => OPEN.includes(outcome)) ? "decision" : "pass";
+  return { verdict, left: verdict === "incomplete" ? left.map((step) => step.word) : [] };
+}
