@@ -195,6 +195,7 @@ def _new_item(visit: VisitRow, kind: EquipmentTypeRow) -> ItemRow:
         **facts_columns(details.facts),
     )
     item.location = LocationRow(id=0, name="", position=0, premises_id=visit.premises_id)
+    item.premises, item.equipment_type = visit.premises, kind
     item.id = 0
     return item
 

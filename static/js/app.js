@@ -169,5 +169,7 @@
     each(root, "[data-theme-switch], [data-copy]", function (element) { element.hidden = false; });
   }
   reveal(document);
+  // A tablet may keep a visit and entries that are not sent; signing out sees to both.
+  if (document.querySelector('form[action="/sign-out"]') && "indexedDB" in window) import("/static/js/tablet/leaving.js");
   document.addEventListener("htmx:load", function (event) { reveal(event.detail.elt); });
 })();

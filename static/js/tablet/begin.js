@@ -1,1 +1,230 @@
-import "../sheet.js";
+// Begins what script adds to the sheet: the form that is open, the pack of the visit, the entries that wait.
+import { isUnsaved } from "../sheet.js";
+import { say } from "./draw.js";
+import { begin as beginFile } from "./entry-file.js";
+import { whyNot } from "./kept.js";
+import { begin as beginSending, link, list, onChange } from "./outbox.js";
+import { packOf, refresh } from "./packs.js";
+import { mark } from "./marks.js";
+import { findNumber, open, openItem, openList, openNew, saveItem, saveLeave, saveNew, takePack } from "./screens.js";
+import { begin as beginStrip, closeList } from "./strip.js";
+import { begin as beginPage } from "./on-tablet.js";
+
+const OURS = /^\/visits\/(\d+)\/(sheet|items\/(?:\d+|new-\d+|new))$/;
+const FRESH = 30_000;
+
+function placeOf(address) {
+  const match = OURS.exec(address.pathname);
+  return match && { visit: Number(match[1]), what: match[2], query: address.searchParams };
+}
+
+async function start() {
+  const problem = await whyNot();
+  if (problem) {
+    if (placeOf(location)) quietLine(`${problem}, so the sheet needs the network here. Each entry is saved at the office when you press “Save”.`);
+    document.documentElement.dataset.tablet = "plain";
+    return;
+  }
+  beginStrip();
+  beginSending();
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sheet-worker.js").catch(() => {});
+  navigator.storage?.persist?.().catch(() => {});
+  const kept = document.getElementById("on-tablet");
+  const file = document.getElementById("entry-file");
+  if (file) beginFile(file);
+  const here = placeOf(location) || (/^\/visits\/(\d+)(\/find)?$/.exec(location.pathname) && { visit: Number(location.pathname.split("/")[2]), what: "sheet", query: new URLSearchParams() });
+  if (here) await openVisit(here, kept !== null);
+  else if (kept) beginPage();
+}
+
+// fromKept: the page came from the service worker, without the network, so the pack draws what was asked for.
+async function openVisit(here, fromKept) {
+  let pack = await packOf(here.visit);
+  if (pack?.whole && (fromKept || here.what.startsWith("items/new-"))) {
+    take(pack);
+    await openPlace(here, "stay");
+  } else if (pack?.whole && !isUnsaved()) {
+    take(pack);
+    await adopt(here);
+  } else if (fromKept) {
+    beginPage();
+    say("refused", "This visit is not on this tablet, and there is no network to fetch it.");
+    return;
+  }
+  listen();
+  try {
+    pack = await refresh(here.visit, (done, total) => quietLine(`Preparing this visit for work without the network: ${done} of ${total}.`));
+    if (pack?.whole) { const first = !open.pack; take(pack); if (first) await adopt(here); else await redraw(); }
+  } catch (unreachable) {
+    if (unreachable?.name === "QuotaExceededError") quietLine("The storage of this tablet is full, so the sheet needs the network.");
+  }
+  setInterval(() => { if (!document.hidden) freshen(); }, FRESH);
+  onChange(debounce(async () => { if (open.pack) await markAgain(); }));
+}
+
+function take(pack) {
+  takePack(pack);
+  const secure = window.isSecureContext && "serviceWorker" in navigator;
+  const when = new Date(pack.fetched_at).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+  quietLine(`Works without the network: ${pack.items.length} items kept here, as of ${when}.` + (secure ? "" : " After a reload it needs the network, since this address has no HTTPS."));
+  document.documentElement.dataset.tablet = "ready";
+}
+
+// The page that the server drew becomes the first of those that the tablet draws.
+async function adopt(here) {
+  if (isUnsaved()) { open.pack = null; adoptLater(here); return; }
+  const shown = document.activeElement?.id;
+  const keep = Array.from(document.getElementById("notice").childNodes);
+  if (here.what === "sheet" || /^items\/\d+$/.test(here.what)) {
+    await openPlace(here, "stay");
+    document.getElementById("notice").replaceChildren(...keep);
+    if (shown) document.getElementById(shown)?.focus({ preventScroll: true });
+  }
+}
+
+// Somebody has begun to type meanwhile: that form goes on as it is, and what it saves goes through the pack.
+function adoptLater(here) {
+  packOf(here.visit).then(async (pack) => {
+    takePack(pack);
+    open.item = here.what.split("/")[1] || "";
+    open.place = String(pack.items.find((each) => String(each.id) === open.item)?.location || "");
+  });
+}
+
+async function openPlace({ what, query }, how) {
+  closeList();
+  const refused = query.get("refused") && (await list()).find((entry) => entry.place === Number(query.get("refused")) && entry.state === "refused");
+  if (what === "sheet") return (await openList(how), true);
+  if (what === "items/new") {
+    if (query.get("type") === "none") return false;
+    return openNew(Object.fromEntries(["number", "location", "type", "like"].map((name) => [name, query.get(name) || ""])), how, refused || null);
+  }
+  return openItem(what.split("/")[1], how, refused || null);
+}
+
+let listening = false;
+function listen() {
+  if (listening) return;
+  listening = true;
+  document.addEventListener("click", onClick);
+  document.addEventListener("submit", onSubmit, true);
+  window.addEventListener("popstate", async () => {
+    const here = placeOf(location);
+    if (open.pack && here && !(await openPlace(here, "stay"))) location.reload();
+  });
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) freshen(); });
+  // Without the network the tablet has answered already; there is nothing to complain about.
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    if (open.pack && (!navigator.onLine || !link.reached) && event.target.id === "asker") {
+      event.preventDefault();
+      document.getElementById("item-form")?.classList.remove("is-asking");
+    }
+  }, true);
+  document.addEventListener("htmx:sendError", (event) => {
+    if (!open.pack || event.target.id !== "asker") return;
+    link.reached = false;
+    event.stopImmediatePropagation();
+    document.getElementById("item-form")?.classList.remove("is-asking");
+  }, true);
+}
+
+async function onClick(event) {
+  const anchor = event.target.closest?.("a[href]");
+  if (!anchor || !open.pack || event.defaultPrevented || event.button || event.ctrlKey || event.metaKey || event.shiftKey || anchor.target || anchor.hasAttribute("download")) return;
+  const address = new URL(anchor.href);
+  if (address.origin !== location.origin) return;
+  const there = placeOf(address);
+  if (there && there.visit === open.visit) {
+    event.preventDefault();
+    if (isUnsaved() && !window.confirm("What you typed for this item is not saved. Leave it?")) return;
+    document.getElementById("notice").replaceChildren();
+    if (await openPlace(there, "push")) { if (address.hash) document.querySelector(address.hash)?.scrollIntoView(); return; }
+    leave(anchor.href);
+  } else if (address.pathname !== location.pathname || !address.hash) {
+    if (navigator.onLine && link.reached) return;
+    event.preventDefault();
+    leave(anchor.href);
+  }
+}
+
+// To a page that only the server has.
+function leave(href) {
+  if (navigator.onLine && link.reached) { location.href = href; return; }
+  say("refused", "This needs the network, which is not there. Everything on this sheet works on.");
+}
+
+async function onSubmit(event) {
+  const form = event.target;
+  if (!open.pack || event.defaultPrevented || form.dataset.plain) return;
+  const path = new URL(form.action, location.href).pathname;
+  if (!path.startsWith(`/visits/${open.visit}/`) && form.method === "post") { refuseOffline(event); return; }
+  const deed = form.id === "item-form" && open.item ? () => saveItem(form, event.submitter)
+    : path.endsWith("/leave") && open.item ? () => saveLeave(form, event.submitter)
+    : path.endsWith("/find") ? async () => { if (!(await findNumber(form.elements.number.value))) location.href = `${path}?${new URLSearchParams(new FormData(form))}`; }
+    : path.endsWith("/items/new") ? async () => {
+      const asked = Object.fromEntries(new FormData(form, event.submitter));
+      if (asked.type === "none" || !(await openNew(asked))) leave(`${path}?${new URLSearchParams(asked)}`);
+    }
+    : path.endsWith("/items") && form.elements.description && form.dataset.like ? async () => {
+      if (await saveNew(form)) return;
+      form.dataset.plain = "yes";
+      form.requestSubmit(event.submitter);
+    } : null;
+  if (!deed) { if (form.method === "post") refuseOffline(event); return; }
+  event.preventDefault();
+  await deed();
+}
+
+function refuseOffline(event) {
+  if (navigator.onLine && link.reached) return;
+  if (event.target.matches('[action="/sign-out"]')) return;
+  event.preventDefault();
+  event.stopPropagation();
+  say("refused", "This needs the network, which is not there. Nothing was changed.");
+}
+
+// What others saved meanwhile.
+let freshening = false;
+async function freshen() {
+  if (freshening || !open.pack || !navigator.onLine) return;
+  freshening = true;
+  try {
+    const before = open.pack.mark;
+    const pack = await refresh(open.visit);
+    if (pack?.whole) { take(pack); if (pack.mark !== before) await redraw(); }
+  } catch (unreachable) { link.reached = false; } finally { freshening = false; }
+}
+
+async function redraw() {
+  if (placeOf(location)?.what === "sheet") { const at = window.scrollY; const finder = document.getElementById("find-number")?.value; if (!finder) { await openList("stay"); window.scrollTo(0, at); } }
+  else await markAgain();
+}
+
+async function markAgain() {
+  await mark(document.getElementById("main"), open.pack, open.item);
+  const after = document.querySelector("#after[data-entry]");
+  const entry = after && (await list()).find((each) => each.key === after.dataset.entry);
+  if (entry?.state === "saved") {
+    after.querySelector("p").firstChild.textContent = after.querySelector("p").firstChild.textContent.replace("On this tablet:", "Saved:");
+    delete after.dataset.entry;
+    freshen();
+  }
+}
+
+function quietLine(words) {
+  let line = document.getElementById("tablet-line");
+  if (!line) {
+    line = document.createElement("p");
+    line.id = "tablet-line";
+    line.className = "soft small tablet-line";
+    document.querySelector(".page")?.append(line);
+  }
+  line.textContent = words;
+}
+
+function debounce(deed) {
+  let timer = 0;
+  return () => { clearTimeout(timer); timer = setTimeout(deed, 80); };
+}
+
+start();

@@ -1,0 +1,406 @@
+// One screen of the sheet after the other, in the same page, from the pack of the visit: the list, an item, a new item.
+// Without a pack nothing here happens, and links and forms work as they do without script.
+import { isUnsaved, openForm } from "../sheet.js";
+import { button, draw, hush, link as drawLink, parse, say } from "./draw.js";
+import { blame, follow, mistakesIn, valuesOf } from "./live.js";
+import { add, ask, isWaiting, link, list, replace, drop } from "./outbox.js";
+import { packOf, screenOf } from "./packs.js";
+import { mark, numbersOf } from "./marks.js";
+
+const OWN_FIELDS = ["number", "description", "location_id", "new_location", "make", "model", "serial", "equipment_type_id", "csrf", "interval_months", "interval_reason", "notes"];
+//: Facts on which only limits hang, not which checks there are.
+const LIMIT_FACTS = ["cord_length_m", "cord_csa_mm2", "fuse_a", "rated_power_w"];
+export const open = { visit: 0, pack: null, item: "", refused: null, place: "" };
+
+const here = () => `/visits/${open.visit}`;
+const main = () => document.getElementById("main");
+
+export async function takePack(pack) {
+  open.visit = pack.visit;
+  open.pack = pack;
+}
+
+function put(parsed, title) {
+  main().replaceChildren(...Array.from(parsed.body.childNodes).filter((node) => node.id !== "notice"));
+  document.title = `${title} · Ohmstead`;
+  document.body.classList.add("on-site");
+  window.htmx?.process(main());
+}
+
+function go(path, how) {
+  if (how === "push" && location.pathname + location.search !== path) history.pushState({ ours: true }, "", path);
+  window.scrollTo(0, 0);
+}
+
+// The list --------------------------------------------------------------------------------------------------------
+export async function openList(how = "push", only = null) {
+  open.item = open.place = "";
+  open.refused = null;
+  go(`${here()}/sheet`, how);
+  put(parse(open.pack.list), `Visit sheet, ${open.pack.title}`);
+  await showStart();
+  await mark(main(), open.pack);
+  if (only) {
+    main().querySelectorAll(".item-row").forEach((row) => { row.closest("li").hidden = !only.includes(row.dataset.item); });
+    main().querySelectorAll(".location").forEach((place) => { place.hidden = !place.querySelector("li:not([hidden]) > .item-row"); });
+  }
+  openForm();
+  document.getElementById("find-number")?.focus({ preventScroll: true });
+}
+
+// A visit that was not started when it was prepared is started here.
+async function showStart() {
+  if (open.pack.state !== "booked" || (await list()).some((entry) => entry.local === `start-${open.visit}`)) return;
+  say("note", "This visit has not started. Starting it puts every item of these premises on its list.", button("Start the visit", async () => {
+    await keep({ kind: "start", item: "", local: `start-${open.visit}`, address: `${here()}/start`, fields: [], what: "Start of the visit" });
+    hush();
+  }));
+}
+
+async function isStarted() {
+  return open.pack.state !== "booked" || (await list()).some((entry) => entry.local === `start-${open.visit}` && entry.state !== "refused");
+}
+
+// An item ---------------------------------------------------------------------------------------------------------
+// id: a number, or new-… for an item that was added on this tablet and has no number of the office's yet.
+export async function openItem(id, how = "push", refused = null) {
+  const found = await findItem(id);
+  if (!found) return false;
+  if (!(await isStarted())) { await openList(how); return true; }
+  const { screen, item } = found;
+  open.item = String(id);
+  open.refused = refused;
+  open.place = String(item.location);
+  go(`${here()}/items/${id}`, how);
+  const parsed = parse(screen.html);
+  parsed.querySelector(".sheet-items").replaceChildren(...listParts(parsed));
+  put(parsed, `${item.number} ${item.description}`);
+  if (found.added) nameNew(item);
+  await mark(main(), open.pack, open.item);
+  const form = document.getElementById("item-form");
+  form.dataset.item = open.item;
+  await fillLatest(form, refused);
+  openForm();
+  follow(form, screen, open.pack.units);
+  if (refused?.mistakes) blame(form, refused.mistakes);
+  if (refused) await showRefused(form, refused);
+  document.querySelector('.sheet-items [aria-current="true"]')?.scrollIntoView({ block: "nearest" });
+  return true;
+}
+
+async function findItem(id) {
+  const item = open.pack.items.find((each) => String(each.id) === String(id));
+  if (item) {
+    const screen = await screenOf(open.visit, "item", item.id);
+    return screen && { screen, item };
+  }
+  const entry = (await list()).find((each) => each.local === String(id));
+  if (!entry) return null;
+  if (entry.state === "saved") {
+    const kept = open.pack.items.find((each) => each.id === entry.answer.item_id);
+    if (kept) return findItem(kept.id);
+  }
+  const screen = await screenOf(open.visit, entry.like ? "item" : "type", entry.like || entry.type);
+  const item_ = { id, number: entry.number, description: entry.description, location: entry.location, line: entry.line };
+  if (!screen) return null;
+  return { screen: entry.changed ? leftToOffice(screen) : screen, item: item_, added: true };
+}
+
+// A screen of the same checks whose limits are not known here, since a fact differs from what is usual.
+function leftToOffice(screen) {
+  const between = "judged at the office, since its facts differ from what is usual";
+  const steps = screen.steps.map((step) => ({
+    ...step,
+    fields: step.fields.map((field) => (field.kind === "reading" ? { ...field, always: "inconclusive", between } : field)),
+  }));
+  return { ...screen, steps, changed: true };
+}
+
+function listParts() {
+  const parsed = parse(open.pack.list);
+  return [parsed.querySelector(".progress"), parsed.getElementById("groups")].filter(Boolean);
+}
+
+function nameNew(item) {
+  const head = main().querySelector(".item-head");
+  head.querySelector("h1").textContent = `${item.number} ${item.description}`;
+  main().querySelectorAll(".item-acts > a, .reading-last, .recorded").forEach((piece) => piece.remove());
+  const version = main().querySelector('#item-form [name="version"]');
+  if (version) version.value = "1";
+}
+
+// What this tablet has entered for the item since the pack was made, so that a correction begins with it.
+async function fillLatest(form, refused) {
+  const entries = (await list()).filter((entry) => entry.visit === open.visit && entry.item === open.item);
+  const waiting = refused || entries.filter((entry) => isWaiting(entry) && entry.kind === "item").at(-1);
+  if (waiting) fill(form, waiting.fields);
+  const saved = entries.filter((entry) => entry.state === "saved" && entry.answer.version).at(-1);
+  const version = form.elements.version;
+  if (saved && Number(saved.answer.version) > Number(version.value || 0)) version.value = saved.answer.version;
+}
+
+export function fill(form, fields) {
+  const values = new Map(fields);
+  for (const field of form.elements) {
+    if (!field.name || ["csrf", "version"].includes(field.name) || field.type === "submit" || field.type === "file") continue;
+    if (field.type === "radio" || field.type === "checkbox") field.checked = values.get(field.name) === field.value;
+    else field.value = values.get(field.name) ?? "";
+  }
+}
+
+// Saving ----------------------------------------------------------------------------------------------------------
+async function keep(entry, form = null, submitter = null) {
+  try {
+    const needs = [...(entry.needs || [])];
+    if (open.pack.state === "booked" && entry.kind !== "start") needs.push(`start-${open.visit}`);
+    const whole = { visit: open.visit, person: open.pack.person, ...entry, needs };
+    return open.refused && open.refused.kind === entry.kind ? await replace(open.refused, whole) : await add(whole);
+  } catch (problem) {
+    const full = problem && problem.name === "QuotaExceededError";
+    const why = full ? "The storage of this tablet is full" : "This tablet could not keep the entry";
+    // Nothing is kept here, so it goes the plain way, as without script; without the network it stays in the form.
+    if (form && navigator.onLine && (await reachable()) && !open.item.startsWith("new-")) {
+      form.dataset.plain = "yes";
+      form.requestSubmit(submitter);
+    } else {
+      say("refused", `Not saved: ${why.toLowerCase()}. What you typed is still on this page. Free some space, or save again when the network is there.`);
+    }
+    return null;
+  }
+}
+
+const reachable = () => ask("/on-this-tablet/person").then((answer) => answer.ok, () => false);
+
+export async function saveItem(form, submitter) {
+  const screen = (await findItem(open.item)).screen;
+  const forward = submitter?.value === "next";
+  const wrong = mistakesIn(form, screen, open.pack.units);
+  if (blame(form, wrong)) return;
+  const fields = Array.from(new FormData(form)).filter(([name, value]) => !["csrf", "then"].includes(name) && value !== "");
+  const item = (await findItem(open.item)).item;
+  if (!fields.some(([name]) => !["version", "lead"].includes(name))) {
+    if (forward) await openNext(item.id);
+    else say("refused", "Nothing is entered yet, so there is nothing to save.");
+    return;
+  }
+  const verdict = document.getElementById("so-far").dataset.verdict || "";
+  const kept = await keep({ ...about(item), kind: "item", address: `${here()}/items/${item.id}`, fields: [...fields, ["then", "stay"]], verdict, chained: await isChained() }, form, submitter);
+  if (!kept) return;
+  open.refused = null;
+  if (forward) await openNext(item.id); else await openItem(item.id, "stay");
+  tellKept(kept);
+}
+
+export async function saveLeave(form, submitter) {
+  const item = (await findItem(open.item)).item;
+  const note = form.elements.not_tested_note.value.trim();
+  if (submitter?.value === "other" && !note) {
+    say("refused", "Say in the note why the item was not tested.");
+    form.elements.not_tested_note.focus();
+    return;
+  }
+  const fields = [["version", document.querySelector('#item-form [name="version"]').value], ["reason", submitter.value], ["not_tested_note", note]];
+  const kept = await keep({ ...about(item), kind: "leave", address: `${here()}/items/${item.id}/leave`, fields, not_tested: submitter.value, chained: await isChained() }, form, submitter);
+  if (!kept) return;
+  await openNext(item.id);
+  tellKept(kept);
+}
+
+function about(item) {
+  const needs = String(item.id).startsWith("new-") ? [String(item.id)] : [];
+  return { item: String(item.id), number: item.number, description: item.description, needs };
+}
+
+async function isChained() {
+  return (await list()).some((entry) => entry.visit === open.visit && entry.item === open.item && isWaiting(entry) && entry.place !== open.refused?.place);
+}
+
+function tellKept(entry) {
+  const words = `On this tablet: ${entry.number} ${entry.description}${entry.not_tested ? `, not tested, ${entry.not_tested}` : ""}${entry.verdict ? "," : "."}`;
+  const piece = say(entry.verdict === "fail" ? "refused" : "saved", words, drawLink("Correct it", `${here()}/items/${entry.item}`));
+  if (!piece) return;
+  piece.id = "after";
+  piece.dataset.entry = entry.key;
+  const place = piece.querySelector("p");
+  if (entry.verdict) place.append(" ", draw(`verdict-${entry.verdict}`), ".");
+  if (entry.verdict === "fail") {
+    const strong = document.createElement("strong");
+    strong.textContent = " Take it out of use now, and label it so that nobody uses it.";
+    place.append(strong);
+  }
+}
+
+async function openNext(id) {
+  const rows = await numbersOf(open.pack);
+  const place = rows.findIndex((row) => String(row.id) === String(id));
+  const next = [...rows.slice(place + 1), ...rows.slice(0, place)].find((row) => !row.done);
+  if (next) await openItem(next.id); else await openList();
+}
+
+// What the office refused ------------------------------------------------------------------------------------------
+async function showRefused(form, entry) {
+  if (!entry.theirs) {
+    say("refused", `Refused: ${entry.reason} Put it right and save again.`, button("Drop this entry", () => dropEntry(entry)));
+    return;
+  }
+  const piece = draw("both", { theirs: `At the office, by ${entry.saved.by || "somebody else"}` });
+  const mine = new Map(entry.fields);
+  for (const [name, label] of labelsOf(form)) {
+    const ours = mine.get(name) || "", theirs = entry.theirs[name] || "";
+    if (ours === theirs) continue;
+    const row = piece.querySelector("tbody").insertRow();
+    for (const [place, text] of [label, ours || "nothing", theirs || "nothing"].entries()) {
+      const cell = document.createElement(place ? "td" : "th");
+      cell.textContent = text;
+      row.append(cell);
+    }
+  }
+  piece.querySelector("[data-acts]").append(
+    button("Let the office’s stand", () => dropEntry(entry)),
+    button("Save mine in its place", () => {
+      form.elements.version.value = entry.saved.version;
+      form.requestSubmit(form.querySelector('button[value="stay"]'));
+    }),
+  );
+  say("refused", `${entry.reason} Nothing of yours was saved.`);
+  form.before(piece);
+}
+
+function labelsOf(form) {
+  const labels = new Map();
+  for (const field of form.elements) {
+    if (!field.name || labels.has(field.name) || ["version", "csrf", "then"].includes(field.name)) continue;
+    const near = field.type === "radio" ? field.closest(".step")?.querySelector("h2") : field.labels?.[0] || field.closest("label");
+    labels.set(field.name, (near?.textContent || field.name).replace(/^Step \d+: /, "").trim());
+  }
+  return labels;
+}
+
+async function dropEntry(entry) {
+  await drop(entry);
+  open.refused = null;
+  await openItem(open.item, "stay");
+  hush();
+}
+
+// Finding ---------------------------------------------------------------------------------------------------------
+export async function findNumber(typed) {
+  const number = typed.trim().toUpperCase();
+  if (!number) return openList();
+  const rows = await numbersOf(open.pack);
+  const plain = (text) => text.replace(/^0+/, "");
+  const exact = rows.filter((row) => row.number === number);
+  const padded = rows.filter((row) => plain(row.number) === plain(number));
+  const found = exact.length ? exact : padded.length ? padded : rows.filter((row) => row.number.endsWith(number));
+  if (found.length === 1) return openItem(found[0].id);
+  if (found.length) {
+    await openList("push", found.map((row) => String(row.id)));
+    say("note", `${found.length} numbers end in ${number}. Which one is it?`);
+    return true;
+  }
+  if (link.reached && navigator.onLine && (await reachable())) return false;
+  const known = open.pack.numbers[number];
+  if (known !== undefined) {
+    say("refused", `Item ${number} is on the register${known ? `: ${known}` : ""}, but not on this visit. It can be put on it when the network is there.`);
+    return true;
+  }
+  await openNew({ number, location: open.place });
+  say("note", `No item here has the number ${number}, or one that ends so. Add it as a new one.`);
+  return true;
+}
+
+// A new item ------------------------------------------------------------------------------------------------------
+export async function openNew({ number = "", location: place = "", type = "", like = "" }, how = "push", refused = null) {
+  const query = new URLSearchParams(Object.entries({ number, location: place, type, like }).filter(([, value]) => value));
+  const address = `${here()}/items/new${query.size ? `?${query}` : ""}`;
+  if (!type && !like && !refused) {
+    go(address, how);
+    const parsed = parse(open.pack.new_type);
+    const form = parsed.querySelector('form[action$="/items/new"]');
+    for (const [name, value] of Object.entries({ number, location: place })) {
+      const field = parsed.createElement("input");
+      Object.assign(field, { type: "hidden", name, value });
+      if (value) form.append(field);
+    }
+    put(parsed, "New item");
+    return true;
+  }
+  const [kind, id] = refused ? (refused.like ? ["item", refused.like] : ["type", refused.type]) : like ? ["item", like] : ["type", type];
+  const screen = await screenOf(open.visit, kind, Number(id));
+  if (!screen) return false;
+  go(address, how);
+  put(parse(open.pack.new), "New item");
+  open.item = "";
+  open.refused = refused;
+  const form = main().querySelector('form[action$="/items"]');
+  fill(form, refused ? refused.fields : Object.entries(screen.like));
+  form.dataset.kind = kind;
+  form.dataset.like = id;
+  if (!refused) {
+    const entries = (await list()).filter((entry) => entry.visit === open.visit && entry.kind === "new");
+    const taken = new Set(entries.map((entry) => entry.number));
+    form.elements.number.value = number || open.pack.free.find((each) => !taken.has(each)) || "";
+    form.elements.location_id.value = place || entries.at(-1)?.location || open.place || form.elements.location_id.value;
+  }
+  const words = main().querySelector(".facts-words");
+  if (words) words.innerHTML = screen.line;
+  const fold = main().querySelector(".facts-more");
+  if (fold) fold.open = false;
+  if (refused) {
+    blame(form, refused.mistakes || {});
+    say("refused", `Refused: ${refused.reason}`, button("Drop this item and its entries", async () => {
+      for (const entry of await list()) if (entry.place === refused.place || (entry.needs || []).includes(refused.local)) await drop(entry);
+      await openList();
+      hush();
+    }));
+  } else {
+    form.elements.number.focus();
+    form.elements.number.select?.();
+  }
+  return true;
+}
+
+// Whether the form can be kept here; else it goes the plain way.
+export async function saveNew(form) {
+  const value = (name) => form.elements[name]?.value.trim() || "";
+  const number = value("number").toUpperCase();
+  const screen = await screenOf(open.visit, form.dataset.kind || "type", Number(form.dataset.like));
+  const changed = screen ? changedFacts(form, screen.like) : ["all"];
+  const onlyLimits = changed.every((name) => LIMIT_FACTS.includes(name));
+  if (changed.length && navigator.onLine && (await reachable())) return false;
+  const rows = await numbersOf(open.pack);
+  const others = rows.filter((row) => row.number === number && String(row.id) !== open.refused?.local);
+  const wrong = {};
+  if (!number) wrong.number = "Give it a number.";
+  else if (others.length) wrong.number = `Item ${number} is there already: ${others[0].description}, ${others[0].place}.`;
+  else if (open.pack.numbers[number] !== undefined) wrong.number = `Item ${number} is there already${open.pack.numbers[number] ? `: ${open.pack.numbers[number]}` : ""}.`;
+  if (!value("description")) wrong.description = "Say what it is.";
+  if (!value("location_id") && !value("new_location")) wrong.location_id = "Choose where it is, or name a new location.";
+  if (blame(form, wrong)) return true;
+  if (!onlyLimits) {
+    say("refused", "Its facts differ so much from what is usual that its checks are worked out at the office. Add it when the network is there, or choose another type.");
+    return true;
+  }
+  const local = open.refused?.local || `new-${crypto.getRandomValues(new Uint32Array(2)).join("")}`;
+  const fields = Array.from(new FormData(form)).filter(([name, text]) => name !== "csrf" && text !== "");
+  const place = form.elements.location_id.selectedOptions?.[0];
+  const isLike = form.dataset.kind === "item";
+  const kept = await keep({
+    kind: "new", item: local, local, address: `${here()}/items`, fields: fields.map(([name, text]) => [name, name === "number" ? number : text]),
+    number, description: value("description"), location: Number(value("location_id")) || 0,
+    where: value("new_location") || place?.textContent || "", like: isLike ? Number(form.dataset.like) : 0, type: isLike ? 0 : Number(form.dataset.like),
+    changed: changed.length > 0,
+  }, form);
+  if (!kept) return true;
+  open.refused = null;
+  await openItem(local);
+  return true;
+}
+
+function changedFacts(form, like) {
+  const now = valuesOf(form);
+  const names = new Set([...Object.keys(like), ...now.keys()].filter((name) => !OWN_FIELDS.includes(name)));
+  return Array.from(names).filter((name) => (now.get(name) || "") !== (like[name] || ""));
+}
+
+export { isUnsaved };
