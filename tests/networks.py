@@ -1,4 +1,4 @@
-"""A network between a browser and the real app that can be cut, and that loses, delays or doubles what passes through it."""
+"""A network between a browser and the real app that can be cut, and that loses, delays or doubles what passes."""
 
 import http.client
 import socket

@@ -6,8 +6,8 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0013_keyed_writes"
-down_revision = "0012_money_after_issue"
+revision = "0014_keyed_writes"
+down_revision = "0013_photos_and_rounds"
 
 
 def upgrade() -> None:
