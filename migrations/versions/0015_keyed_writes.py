@@ -6,8 +6,8 @@
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0014_keyed_writes"
-down_revision = "0013_photos_and_rounds"
+revision = "0015_keyed_writes"
+down_revision = "0014_prices_and_quotes"
 
 
 def upgrade() -> None:
