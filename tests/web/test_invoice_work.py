@@ -1,4 +1,4 @@
-"""What an invoice rests on: several visits chosen for one draft, the work behind each line, and the structured files."""
+"""What an invoice rests on: several visits chosen for one draft, the work behind each line, the structured files."""
 
 from datetime import date
 from decimal import Decimal
