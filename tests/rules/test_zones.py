@@ -73,7 +73,7 @@ def judge_by(zones: Zones, value: Decimal, bound: Bound) -> Outcome:
     return Outcome.PASS if inside else Outcome.INCONCLUSIVE
 
 
-@pytest.mark.parametrize("rulebook", RULEBOOKS.values(), ids=str)
+@pytest.mark.parametrize("rulebook", RULEBOOKS.values(), ids=RULEBOOKS)
 @pytest.mark.parametrize(("check", "item"), CASES)
 @given(
     thousandths=st.integers(0, 25_000),
