@@ -75,7 +75,13 @@ def open_page(chromium: Browser) -> Iterator[OpenPage]:
     def listen(message: ConsoleMessage) -> None:
         # An answer such as 422 is logged as an error too, and is often what the test is about. Over plain HTTP a
         # browser says that it heeds no opener policy.
-        told = ("Failed to load resource", "The Cross-Origin-Opener-Policy header has been ignored")
+        # Without the network htmx says so too.
+        told = (
+            "htmx:sendError",
+            "htmx:afterRequest",
+            "Failed to load resource",
+            "The Cross-Origin-Opener-Policy header has been ignored",
+        )
         if message.type == "error" and not message.text.startswith(told):
             faults.append(message.text)
 

@@ -6,7 +6,7 @@ import { whyNot } from "./kept.js";
 import { begin as beginSending, link, list, onChange } from "./outbox.js";
 import { packOf, refresh } from "./packs.js";
 import { mark } from "./marks.js";
-import { findNumber, open, openItem, openList, openNew, saveItem, saveLeave, saveNew, takePack } from "./screens.js";
+import { findNumber, open, openItem, openList, openNew, redrawItem, saveItem, saveLeave, saveNew, takePack } from "./screens.js";
 import { begin as beginStrip, closeList } from "./strip.js";
 import { begin as beginPage } from "./on-tablet.js";
 
@@ -21,7 +21,7 @@ function placeOf(address) {
 async function start() {
   const problem = await whyNot();
   if (problem) {
-    if (placeOf(location)) quietLine(`${problem}, so the sheet needs the network here. Each entry is saved at the office when you press “Save”.`);
+    if (placeOf(new URL(location.href))) quietLine(`${problem}, so the sheet needs the network here. Each entry is saved at the office when you press “Save”.`);
     document.documentElement.dataset.tablet = "plain";
     return;
   }
@@ -32,7 +32,7 @@ async function start() {
   const kept = document.getElementById("on-tablet");
   const file = document.getElementById("entry-file");
   if (file) beginFile(file);
-  const here = placeOf(location) || (/^\/visits\/(\d+)(\/find)?$/.exec(location.pathname) && { visit: Number(location.pathname.split("/")[2]), what: "sheet", query: new URLSearchParams() });
+  const here = placeOf(new URL(location.href)) || (/^\/visits\/(\d+)(\/find)?$/.exec(location.pathname) && { visit: Number(location.pathname.split("/")[2]), what: "sheet", query: new URLSearchParams() });
   if (here) await openVisit(here, kept !== null);
   else if (kept) beginPage();
 }
@@ -109,7 +109,7 @@ function listen() {
   document.addEventListener("click", onClick);
   document.addEventListener("submit", onSubmit, true);
   window.addEventListener("popstate", async () => {
-    const here = placeOf(location);
+    const here = placeOf(new URL(location.href));
     if (open.pack && here && !(await openPlace(here, "stay"))) location.reload();
   });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) freshen(); });
@@ -196,8 +196,8 @@ async function freshen() {
 }
 
 async function redraw() {
-  if (placeOf(location)?.what === "sheet") { const at = window.scrollY; const finder = document.getElementById("find-number")?.value; if (!finder) { await openList("stay"); window.scrollTo(0, at); } }
-  else await markAgain();
+  if (placeOf(new URL(location.href))?.what === "sheet") { const at = window.scrollY; const finder = document.getElementById("find-number")?.value; if (!finder) { await openList("stay"); window.scrollTo(0, at); } }
+  else { await redrawItem(); await markAgain(); }
 }
 
 async function markAgain() {

@@ -10,7 +10,7 @@ import { mark, numbersOf } from "./marks.js";
 const OWN_FIELDS = ["number", "description", "location_id", "new_location", "make", "model", "serial", "equipment_type_id", "csrf", "interval_months", "interval_reason", "notes"];
 //: Facts on which only limits hang, not which checks there are.
 const LIMIT_FACTS = ["cord_length_m", "cord_csa_mm2", "fuse_a", "rated_power_w"];
-export const open = { visit: 0, pack: null, item: "", refused: null, place: "" };
+export const open = { visit: 0, pack: null, item: "", refused: null, place: "", mark: "" };
 
 const here = () => `/visits/${open.visit}`;
 const main = () => document.getElementById("main");
@@ -21,6 +21,15 @@ export async function takePack(pack) {
 }
 
 function put(parsed, title) {
+  // An answer about the screen that goes away has no place on the one that comes.
+  const asker = document.getElementById("asker");
+  if (asker) window.htmx?.trigger(asker, "htmx:abort");
+  // The list is brought up to date with the pack, together with what this tablet has entered.
+  parsed.querySelectorAll("[data-refresh]").forEach((piece) => {
+    delete piece.dataset.refresh;
+    piece.removeAttribute("hx-get");
+    piece.removeAttribute("hx-trigger");
+  });
   main().replaceChildren(...Array.from(parsed.body.childNodes).filter((node) => node.id !== "notice"));
   document.title = `${title} · Ohmstead`;
   document.body.classList.add("on-site");
@@ -68,6 +77,7 @@ export async function openItem(id, how = "push", refused = null) {
   if (!found) return false;
   if (!(await isStarted())) { await openList(how); return true; }
   const { screen, item } = found;
+  open.mark = screen.mark;
   open.item = String(id);
   open.refused = refused;
   open.place = String(item.location);
@@ -86,6 +96,18 @@ export async function openItem(id, how = "push", refused = null) {
   if (refused) await showRefused(form, refused);
   document.querySelector('.sheet-items [aria-current="true"]')?.scrollIntoView({ block: "nearest" });
   return true;
+}
+
+// The item that is open, drawn anew where the office has something newer and nobody has begun to change it.
+export async function redrawItem() {
+  const found = open.item && !open.refused && (await findItem(open.item));
+  if (!found || found.screen.mark === open.mark || isUnsaved()) return;
+  if ((await list()).some((entry) => entry.visit === open.visit && entry.item === open.item && isWaiting(entry))) return;
+  const keep = Array.from(document.getElementById("notice").childNodes);
+  const at = [window.scrollX, window.scrollY];
+  await openItem(open.item, "stay");
+  document.getElementById("notice").replaceChildren(...keep);
+  window.scrollTo(...at);
 }
 
 async function findItem(id) {

@@ -1,0 +1,63 @@
+"""A visit without the network in a real browser: nothing lost, nothing twice, whatever is killed, lost or doubled."""
+
+from collections.abc import Iterator
+from itertools import cycle
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser import OpenPage
+from tests.journeys.tablets import Office, enter, make_office, open_pack, sign_in, waiting
+from tests.networks import Network, network_before
+from tests.servers import running_app
+
+ITEMS = 60
+
+
+@pytest.fixture
+def office(sqlite_url: str, tmp_path: Path) -> Office:
+    return make_office(sqlite_url, tmp_path, ITEMS)
+
+
+@pytest.fixture
+def network(office: Office, tmp_path: Path) -> Iterator[Network]:
+    with running_app(tmp_path) as app, network_before(app.address) as network:
+        yield network
+
+
+def send_all(page: Page) -> None:
+    """The network is back: wait until nothing waits."""
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    for _ in range(600):
+        if waiting(page) == 0:
+            return
+        page.wait_for_timeout(200)
+    raise AssertionError(f"{waiting(page)} entries were not sent")
+
+
+def test_sixty_items_without_the_network_and_none_lost_or_doubled(
+    office: Office, network: Network, open_page: OpenPage
+) -> None:
+    page = open_page("tablet", base_url=network.address)
+    sign_in(page)
+    open_pack(page, office.world)
+    network.up = False
+    page.locator(".item-row").first.click()
+    values = [f"{20 + place}.5" for place in range(ITEMS)]
+    for place, value in enumerate(values):
+        if place in (20, 40):  # a tablet put away and taken out again, without the network
+            page.reload()
+        enter(page, value)
+    assert waiting(page) == ITEMS
+    expect(page.locator("#tablet-strip")).to_contain_text(f"{ITEMS} entries on this tablet")
+    assert sum(office.recorded().values()) == 0
+    # Of what is sent, some answers are lost, some come late, some requests come twice.
+    faults = cycle(["lose", "", "double", "", "late", ""])
+    seen: dict[str, str] = {}
+    network.fault = lambda key: "" if key in seen else seen.setdefault(key, next(faults))
+    network.up = True
+    send_all(page)
+    assert set(office.recorded().values()) == {1}
+    assert list(office.values().values()) == values
+    expect(page.locator("#tablet-strip")).to_be_hidden()
