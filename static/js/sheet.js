@@ -151,4 +151,17 @@ export function openForm() {
   if (first) first.focus({ preventScroll: !first.matches('[aria-invalid="true"]') });
 }
 
+// Somebody was quicker than this script: what was typed meanwhile is not saved, and is judged once the page is complete.
+function takeUpWhatWasTyped() {
+  const own = form;
+  const isTyped = (field) => field.type === "radio" || field.type === "checkbox" ? field.checked !== field.defaultChecked
+    : "defaultValue" in field && field.type !== "hidden" && field.value !== field.defaultValue;
+  if (!own || !Array.from(own.elements).some(isTyped)) return;
+  leaveUnsaved();
+  const judge = () => own.dispatchEvent(new Event("input", { bubbles: true }));
+  if (document.readyState === "complete") judge();
+  else window.addEventListener("load", judge, { once: true });
+}
+
 openForm();
+takeUpWhatWasTyped();
