@@ -56,6 +56,7 @@ from demo_data.files import DemoType, read_toml, read_types
 from demo_data.instruments import calibrate, check_monthly
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
 from demo_data.money import settle_demo
+from demo_data.on_site import work_on_the_spot
 from demo_data.quotes import EXTRAS, quote_demo
 from demo_data.readings import invent_entries
 
@@ -335,6 +336,7 @@ def _work_today(demo: Demo, places: list[Place], quote_id: int, say: "_Progress"
         demo.now = datetime.combine(demo.today, time(0, 1), demo.settings.time_zone).astimezone(UTC)
     say("Today's visit", 0, 3)
     _work_visit(demo, visit_id, joss, failing=0)
+    work_on_the_spot(demo.desk, joss, visit_id, demo.luck, demo.now + timedelta(minutes=80))
     _work_visit(demo, begun_id, wren, share=0.4)
     with demo.desk.doing(joss) as deed:
         visits.finish_visit(deed, visit_id)
