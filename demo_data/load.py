@@ -359,11 +359,8 @@ def _account(
 ) -> str:
     address, folder = demo.settings.public_address, demo.settings.papers_folder
     with demo.desk.database.reading() as session:
-        certificate, invoice, firm = (
-            get_certificate(session, certificate_id),
-            get_invoice(session, invoice_id),
-            get_firm(session),
-        )
+        certificate, firm = get_certificate(session, certificate_id), get_firm(session)
+        invoice = get_invoice(session, invoice_id)
         pounds = [_pounds(pence) for pence in (invoice.net_pence, invoice.vat_pence, invoice.gross_pence)]
         found = f"{progress.passed} passed, {progress.failed} failed, {progress.not_tested} not tested"
         signs = "\n".join(f"    {person.role.value:<11}{_email(person)}" for person in demo.staff.values())
