@@ -119,7 +119,8 @@ def _off(discount: Discount) -> str:
 
 
 def _each(unit: str, price: str) -> str:
-    return f"{price} a {unit}" if unit else price
+    article = "an" if unit.startswith(("hour", "a", "e", "i", "o", "u")) else "a"
+    return f"{price} {article} {unit}" if unit else price
 
 
 def _capital(text: str) -> str:
