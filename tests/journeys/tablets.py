@@ -42,6 +42,12 @@ class Office:
                 for row in list_visit_items(session, self.world.visit_id)
             }
 
+    def left(self) -> dict[str, str]:
+        """Why items were not tested, by their numbers."""
+        with self.desk.reading_only() as session:
+            rows = list_visit_items(session, self.world.visit_id)
+            return {row.item.number: row.not_tested for row in rows if row.not_tested}
+
 
 def make_office(sqlite_url: str, folder: Path, count: int) -> Office:
     """The small firm with so many items on the visit, which is under way."""
@@ -100,3 +106,13 @@ def waiting(page: Page) -> int:
             })"""
         )
     )
+
+
+def send_all(page: Page, left: int = 0) -> None:
+    """The network is back: wait until nothing waits, or only so many that the office has refused or that hang on one."""
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    for _ in range(600):
+        if waiting(page) == left:
+            return
+        page.wait_for_timeout(200)
+    raise AssertionError(f"{waiting(page)} entries were not sent")

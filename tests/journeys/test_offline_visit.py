@@ -5,10 +5,10 @@ from itertools import cycle
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from tests.browser import OpenPage
-from tests.journeys.tablets import Office, enter, make_office, open_pack, sign_in, waiting
+from tests.journeys.tablets import Office, enter, make_office, open_pack, send_all, sign_in, waiting
 from tests.networks import Network, network_before
 from tests.servers import running_app
 
@@ -24,16 +24,6 @@ def office(sqlite_url: str, tmp_path: Path) -> Office:
 def network(office: Office, tmp_path: Path) -> Iterator[Network]:
     with running_app(tmp_path) as app, network_before(app.address) as network:
         yield network
-
-
-def send_all(page: Page) -> None:
-    """The network is back: wait until nothing waits."""
-    page.evaluate("window.dispatchEvent(new Event('online'))")
-    for _ in range(600):
-        if waiting(page) == 0:
-            return
-        page.wait_for_timeout(200)
-    raise AssertionError(f"{waiting(page)} entries were not sent")
 
 
 def test_sixty_items_without_the_network_and_none_lost_or_doubled(
