@@ -30,6 +30,8 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/check/{code}"): EVERYBODY,
     ("GET", "/check/signing-authority.pem"): EVERYBODY,
     ("GET", "/"): SIGNED_IN,
+    ("GET", "/due"): SIGNED_IN,
+    ("GET", "/defects"): SIGNED_IN,
     ("GET", "/find"): SIGNED_IN,
     ("GET", "/find/parts/results"): SIGNED_IN,
     ("GET", "/password"): SIGNED_IN,

@@ -1,0 +1,162 @@
+"""What falls due where: the items of every premises by day, kind and type, in one question; and the firm's own pace."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from sqlalchemy import func, or_, select
+from sqlalchemy.orm import Session, selectinload
+
+from app.rules.due_work import DueGroup
+from app.rules.equipment import Kind
+from app.rules.items import ItemState
+from app.rules.prices import PriceAgreement
+from app.rules.visits import VisitState
+from app.store.customers import CustomerRow
+from app.store.equipment_types import EquipmentTypeRow
+from app.store.items import DefectRow, ItemRow
+from app.store.premises import PremisesRow
+from app.store.prices import PriceAgreementRow, PriceStepRow
+from app.store.readings import VisitItemRow
+from app.store.visits import VisitRow
+
+_LIVE = (VisitState.BOOKED.value, VisitState.UNDER_WAY.value)
+
+
+@dataclass(frozen=True)
+class DuePlace:
+    """A premises with something due. miles: there and back; booked_on: its next visit, where there is one."""
+
+    premises_id: int
+    premises: str
+    postcode: str
+    environment: str
+    miles: Decimal | None
+    customer_id: int
+    customer: str
+    booked_on: date | None
+    visit_id: int | None
+    groups: list[DueGroup] = field(default_factory=list)
+
+
+def list_due_places(
+    session: Session, until: date, customer_id: int | None = None, environment: str = ""
+) -> list[DuePlace]:
+    """Every premises with items in use that fall due up to a day, by customer and name."""
+    first = func.row_number().over(partition_by=VisitRow.premises_id, order_by=(VisitRow.booked_on, VisitRow.id))
+    visits = (
+        select(VisitRow.premises_id, VisitRow.booked_on.label("day"), VisitRow.id.label("visit"), first.label("place"))
+        .where(VisitRow.state.in_(_LIVE))
+        .subquery()
+    )
+    booked = select(visits).where(visits.c.place == 1).subquery()
+    place = (
+        PremisesRow.id,
+        PremisesRow.name,
+        PremisesRow.postcode,
+        PremisesRow.environment,
+        PremisesRow.miles,
+        CustomerRow.id,
+        CustomerRow.name,
+        booked.c.day,
+        booked.c.visit,
+    )
+    alike = (ItemRow.next_due_on, ItemRow.kind, func.coalesce(EquipmentTypeRow.name, ""))
+    query = (
+        select(*place, *alike, func.count())
+        .select_from(ItemRow)
+        .join(PremisesRow, ItemRow.premises_id == PremisesRow.id)
+        .join(CustomerRow, PremisesRow.customer_id == CustomerRow.id)
+        .outerjoin(EquipmentTypeRow, ItemRow.equipment_type_id == EquipmentTypeRow.id)
+        .outerjoin(booked, booked.c.premises_id == PremisesRow.id)
+        .where(ItemRow.state == ItemState.IN_USE.value, ItemRow.next_due_on <= until)
+        .group_by(*place, *alike)
+        .order_by(CustomerRow.name, PremisesRow.name, PremisesRow.id, ItemRow.next_due_on)
+    )
+    if customer_id is not None:
+        query = query.where(PremisesRow.customer_id == customer_id)
+    if environment:
+        query = query.where(PremisesRow.environment == environment)
+    places: dict[int, DuePlace] = {}
+    for row in session.execute(query):
+        told, (due_on, kind, type_name, count) = row[: len(place)], row[len(place) :]
+        found = places.setdefault(told[0], DuePlace(*told))
+        found.groups.append(DueGroup(due_on, Kind(kind), type_name, count))
+    return list(places.values())
+
+
+def count_without_date(session: Session) -> int:
+    """How many items in use have no day on which they fall due, because they have passed no test yet."""
+    query = select(func.count()).select_from(ItemRow)
+    return session.scalar(query.where(ItemRow.state == ItemState.IN_USE.value, ItemRow.next_due_on.is_(None))) or 0
+
+
+def list_spans(session: Session, limit: int = 100) -> list[tuple[int, int]]:
+    """The newest finished visits: seconds from the first item that was tested to the last, and how many they were."""
+    first, last, items = func.min(VisitItemRow.tested_at), func.max(VisitItemRow.tested_at), func.count()
+    query = (
+        select(first, last, items)
+        .join(VisitRow, VisitItemRow.visit_id == VisitRow.id)
+        .where(VisitRow.state == VisitState.FINISHED.value, VisitItemRow.verdict.in_(("pass", "fail")))
+        .group_by(VisitItemRow.visit_id)
+        .having(items > 1)
+        .order_by(last.desc())
+        .limit(limit)
+    )
+    rows = session.execute(query)
+    return [(int((until - since).total_seconds()), count) for since, until, count in rows if since and until]
+
+
+def facts_of_agreements(session: Session, day: date) -> dict[int | None, PriceAgreement]:
+    """The agreement that holds on a day for each customer with one of its own; the firm's under None."""
+    query = (
+        select(PriceAgreementRow)
+        .where(PriceAgreementRow.valid_from <= day)
+        .where(or_(PriceAgreementRow.valid_until.is_(None), PriceAgreementRow.valid_until >= day))
+        .order_by(PriceAgreementRow.valid_from, PriceAgreementRow.id)
+        .options(
+            selectinload(PriceAgreementRow.kinds),
+            selectinload(PriceAgreementRow.steps).joinedload(PriceStepRow.equipment_type),
+            selectinload(PriceAgreementRow.extras),
+        )
+    )
+    return {row.customer_id: row.facts for row in session.scalars(query)}  # the newest comes last and stays
+
+
+@dataclass(frozen=True)
+class OpenDefect:
+    """A defect that is still open, with its item and where that is. retest_on: the day of the next visit there."""
+
+    defect: DefectRow
+    item: ItemRow
+    premises: str
+    customer: str
+    customer_id: int
+    retest_on: date | None
+
+
+def list_open_defects_of_all(
+    session: Session, customer_id: int | None = None, item_state: str = "", limit: int = 2000
+) -> list[OpenDefect]:
+    """Open defects of items that are still at the premises, the oldest first, in one question."""
+    coming = (
+        select(VisitRow.premises_id, func.min(VisitRow.booked_on).label("day"))
+        .where(VisitRow.state.in_(_LIVE))
+        .group_by(VisitRow.premises_id)
+        .subquery()
+    )
+    query = (
+        select(DefectRow, ItemRow, PremisesRow.name, CustomerRow.name, CustomerRow.id, coming.c.day)
+        .join(ItemRow, DefectRow.item_id == ItemRow.id)
+        .join(PremisesRow, ItemRow.premises_id == PremisesRow.id)
+        .join(CustomerRow, PremisesRow.customer_id == CustomerRow.id)
+        .outerjoin(coming, coming.c.premises_id == PremisesRow.id)
+        .where(DefectRow.closed_on.is_(None), ItemRow.state != ItemState.WITHDRAWN.value)
+        .order_by(DefectRow.found_at, DefectRow.id)
+        .limit(limit)
+    )
+    if customer_id is not None:
+        query = query.where(PremisesRow.customer_id == customer_id)
+    if item_state:
+        query = query.where(ItemRow.state == item_state)
+    return [OpenDefect(*row) for row in session.execute(query)]

@@ -1,0 +1,108 @@
+"""What falls due, as visits that could be made: by month, with their time and cost. Money only for those who see it."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import groupby
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Request, Response
+
+from app.rules.due_work import DueVisit, number_pace, suggest_visits, total_minutes, total_pence
+from app.rules.equipment import Environment
+from app.rules.intervals import next_due
+from app.store.customers import list_customers
+from app.store.due_work import DuePlace, count_without_date, facts_of_agreements, list_due_places, list_spans
+from app.web.kit import Asked, Reading, TheDesk, ThePerson, page
+
+routes = APIRouter()
+PAGE = 50
+MONTHS = (1, 3, 6, 12, 24)
+MONTHS_USUAL, EARLY_USUAL, LATE_USUAL = 3, 30, 0
+WINDOW_MOST = 366
+
+
+@dataclass(frozen=True)
+class DueEntry:
+    """One visit of the list. pence is None where no price is agreed, or for somebody who sees no money."""
+
+    place: DuePlace
+    visit: DueVisit
+    late_already: int
+    duration: str
+    pence: int | None
+    booked: bool
+
+
+@routes.get("/due")
+def list_due_work(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
+    today = desk.today
+    months = asked.whole("months", 1, 60) or MONTHS_USUAL
+    early, late = asked.whole("early", 0, WINDOW_MOST), asked.whole("late", 0, WINDOW_MOST)
+    early, late = EARLY_USUAL if early is None else early, LATE_USUAL if late is None else late
+    customer_id = asked.whole("customer", 1, 2**31 - 1)
+    environment = next((each for each in Environment if each == asked.value("environment")), None)
+    until = next_due(today, months) or today
+    # A visit at the end of the time shown may serve what falls due after it.
+    places = list_due_places(session, until + timedelta(days=early), customer_id, environment or "")
+    pace = number_pace(list_spans(session))
+    agreements = facts_of_agreements(session, today) if person.sees_money else {}
+    entries = []
+    for place in places:
+        agreement = agreements.get(place.customer_id) or agreements.get(None)
+        for number, visit in enumerate(suggest_visits(place.groups, today, early, late)):
+            if visit.first_due_on > until:
+                continue
+            entries.append(
+                DueEntry(
+                    place,
+                    visit,
+                    sum(group.count for group in visit.groups if group.due_on < today),
+                    show_duration(total_minutes(visit.items, pace)),
+                    total_pence(visit.groups, agreement, place.miles) if agreement else None,
+                    number == 0 and place.booked_on is not None,
+                )
+            )
+    entries.sort(key=lambda entry: (not entry.late_already, entry.visit.day.replace(day=1), entry.visit.first_due_on))
+    start = asked.whole("from", 1, 10**6) or 1
+    shown = entries[start - 1 : start - 1 + PAGE]
+    kept = {"customer": customer_id, "environment": environment, "months": months, "early": early, "late": late}
+    return page(
+        request,
+        "due_work/list.html",
+        sections=[(word, list(rows)) for word, rows in groupby(shown, _section)],
+        form=asked,
+        visits=len(entries),
+        items=sum(entry.visit.items for entry in entries),
+        overdue=sum(entry.late_already for entry in entries),
+        minutes=show_duration(sum(total_minutes(entry.visit.items, pace) for entry in entries)),
+        pence=sum(entry.pence or 0 for entry in entries) if person.sees_money else None,
+        pace=pace,
+        without_date=count_without_date(session),
+        today=today,
+        until=until,
+        months=months,
+        early=early,
+        late=late,
+        customer_id=customer_id,
+        environment=environment or "",
+        customers=[(row.id, row.name) for row in list_customers(session)],
+        environments=[(each.value, each.word.capitalize()) for each in Environment],
+        spans=[(each, f"{each} month{'s' if each > 1 else ''}") for each in MONTHS],
+        kept=urlencode({name: value for name, value in kept.items() if value is not None}),
+        first=start,
+        size=PAGE,
+    )
+
+
+def show_duration(minutes: int) -> str:
+    """2 h 35 min."""
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+
+
+def _section(entry: DueEntry) -> str:
+    return "Overdue" if entry.late_already else _month(entry.visit.day)
+
+
+def _month(day: date) -> str:
+    return f"{day:%B %Y}"

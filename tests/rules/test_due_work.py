@@ -1,0 +1,78 @@
+"""Visits that could be made: fewest within the window, the cost of their day, the pace, and the price.
+
+The fewest points that meet every span of days: compared with a search through all choices of days. Common practice,
+no source.
+"""
+
+from datetime import date, timedelta
+from decimal import Decimal
+from itertools import combinations
+from random import Random
+
+import pytest
+
+from app.rules.due_work import DueGroup, number_pace, suggest_visits, total_minutes, total_pence
+from app.rules.equipment import Kind
+from app.rules.prices import PriceAgreement
+
+TODAY = date(2026, 3, 4)
+
+
+def group(days: int, count: int = 1) -> DueGroup:
+    return DueGroup(TODAY + timedelta(days=days), Kind.APPLIANCE, "", count)
+
+
+def fewest(days: list[int], early: int, late: int) -> int:
+    """The fewest visits, by trying every set of days. A day serves what is overdue already too."""
+    spans = [(max(0, day - early), max(0, day + late)) for day in days]
+    choices = range(max(end for _, end in spans) + 1)
+    for number in range(1, len(days) + 1):
+        for chosen in combinations(choices, number):
+            if all(any(begin <= day <= end for day in chosen) for begin, end in spans):
+                return number
+    raise AssertionError("every item alone is always possible")
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_choice_of_days_needs_fewer_visits(seed: int) -> None:
+    luck = Random(seed)
+    days = [luck.randint(-5, 18) for _ in range(luck.randint(1, 6))]
+    early, late = luck.randint(0, 5), luck.randint(0, 4)
+    found = suggest_visits([group(day) for day in days], TODAY, early, late)
+    assert len(found) == fewest(days, early, late)
+    assert sum(visit.items for visit in found) == len(days)
+    for visit in found:
+        for each in visit.groups:
+            assert visit.day - timedelta(days=late) <= each.due_on or each.due_on < TODAY and visit.day == TODAY
+            assert each.due_on <= visit.day + timedelta(days=early)
+
+
+def test_what_a_day_costs_is_counted_by_item() -> None:
+    (visit,) = suggest_visits([group(-10, 2), group(5, 3), group(0, 4)], TODAY, 30, 0)
+    assert visit.day == TODAY
+    assert (visit.early, visit.days_lost) == (3, 15)
+    assert (visit.overdue, visit.days_overdue) == (2, 20)
+
+
+def test_going_late_saves_a_visit_and_goes_no_later_than_it_must() -> None:
+    assert len(suggest_visits([group(10), group(60)], TODAY, 30, 0)) == 2
+    (visit,) = suggest_visits([group(10), group(60)], TODAY, 30, 40)
+    assert visit.day == TODAY + timedelta(days=30)
+    assert (visit.overdue, visit.days_overdue, visit.early, visit.days_lost) == (1, 20, 1, 30)
+
+
+def test_the_pace_is_the_middle_visit_and_says_what_it_rests_on() -> None:
+    pace = number_pace([(600, 6), (1800, 6), (36000, 6), (0, 40), (90000, 3), (100, 1)])
+    assert pace.minutes == Decimal("6.0")  # 10 min over 5 steps is 2, 30 min is 6, 600 min is 120
+    assert "last 3 visits" in pace.sentence
+    assert total_minutes(10, pace) == 60
+
+
+def test_without_a_record_the_pace_says_that_it_is_assumed() -> None:
+    assert number_pace([(600, 6)]).sentence.startswith("Times assume 5 minutes an item")
+
+
+def test_money_keeps_the_agreed_minimum() -> None:
+    agreement = PriceAgreement(Decimal("1.35"), minimum_charge=Decimal(60), call_out=Decimal(25))
+    assert total_pence([group(0, 3)], agreement) == 6000
+    assert total_pence([group(0, 60), group(4, 40)], agreement) == 16000
