@@ -110,8 +110,8 @@ def number_pace(spans: Sequence[tuple[int, int]]) -> Pace:
     quarter, three = number_rounded(known[len(known) // 4], 1), number_rounded(known[len(known) * 3 // 4], 1)
     return Pace(
         minutes,
-        f"Times rest on the firm’s own pace: {minutes} minutes an item, the middle of its last {len(known)} visits"
-        f" (half of them took {quarter} to {three}). Travel is not in them.",
+        f"Times rest on the firm’s own pace: {minutes:.1f} minutes an item, the middle of its last {len(known)} visits"
+        f" (half of them took {quarter:.1f} to {three:.1f}). Travel is not in them.",
     )
 
 
