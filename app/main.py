@@ -1,6 +1,7 @@
 """Builds the app; the only file that knows every room."""
 
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 
 from fastapi import Depends, FastAPI
@@ -15,6 +16,7 @@ from app.actions.invoices import finish_pending_invoices
 from app.actions.quotes import finish_pending_quotes
 from app.actions.searches import fill_search_index
 from app.actions.signing_keys import make_signing_key
+from app.postman import Postman
 from app.settings import Settings
 from app.store.database import Database
 from app.web import (
@@ -49,6 +51,8 @@ from app.web import (
     label_sheets,
     labels,
     locations,
+    mail_servers,
+    mails,
     on_tablets,
     one_off_checks,
     packs,
@@ -135,6 +139,8 @@ NOUNS = (
     vat_records,
     share_links,
     share,
+    mails,
+    mail_servers,
     paper_checks,
     passwords,
     people,
@@ -166,7 +172,18 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
     fill_search_index(desk)
     finish_pending_credit_notes(desk)
     finish_pending_claims(desk)
+    postman = Postman(desk)
+
+    @asynccontextmanager
+    async def serving(app: FastAPI) -> AsyncIterator[None]:
+        postman.start()
+        try:
+            yield
+        finally:
+            postman.end()
+
     app = FastAPI(
+        lifespan=serving,
         title="Ohmstead",
         docs_url=None,
         redoc_url=None,
@@ -174,6 +191,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
         dependencies=[Depends(check_person), Depends(check_origin)],
     )
     app.state.desk, app.state.set_up_code = desk, set_up_code
+    app.state.postman = postman
     app.state.local_network = None  # set by serve --lan
     app.state.templates = new_environment(settings.time_zone)
     for noun in NOUNS:

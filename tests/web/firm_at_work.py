@@ -27,6 +27,8 @@ from app.actions import (
     instruments,
     invoices,
     labels,
+    mail_servers,
+    mails,
     payments,
     people,
     photos,
@@ -50,6 +52,7 @@ from app.rules.entries import Entry
 from app.rules.house_limits import HouseLimitDetails
 from app.rules.instruments import CalibrationDetails
 from app.rules.label_sheets import Feed, LabelSheetDetails
+from app.rules.mails import MailKind, MailServerDetails, MailText, Security
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.quantities import Reading, Unit
 from app.rules.reference_checks import ReferenceDetails
@@ -114,7 +117,7 @@ class FirmAtWork:
             ids["visit_id"] = self.booked_id
         if path.startswith("/s/"):
             ids["photo_id"] = ids["shared_photo_id"]
-        if re.search(r"/(certificate|invoice|share-links.*)$", path):
+        if re.search(r"/(certificate|invoice|share-links.*|mails.*)$", path):
             ids["visit_id"] = self.finished_id
         if re.search(r"/invoices/\{invoice_id\}(/(edit|parts/totals|discard|issue))?$", path) and (
             method == "POST" or not path.endswith("}")
@@ -192,6 +195,16 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         link = find_share_link(deed.session, people.hash_of(token))
         assert link is not None
         certificate = get_certificate(deed.session, certificate_id)
+        mail_servers.change_mail_server(
+            deed,
+            desk.keys_folder,
+            MailServerDetails("127.0.0.1", 9, Security.NONE, "", "office@tarn-alder.example"),
+            "",
+            None,
+        )
+        mail = mails.put_in_outbox(
+            deed, issued_visit, MailKind.LINK, "ada@example.com", MailText("The papers", "See {link}")
+        )
         code, certified = certificate.code, certificate.data
     note_id, claim_id = _credited_and_claimed(desk, world, clock)
     ids = {
@@ -230,6 +243,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "token": token,
         "shared_photo_id": list_photo_ids(certified)[0],
         "code": code,
+        "mail_id": mail.id,
     }
     texts = {name: str(value) for name, value in ids.items()}
     keys = _keys(desk, world, clock)

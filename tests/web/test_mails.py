@@ -1,0 +1,134 @@
+"""The pages of the mail server, its texts, writing a message, and the outbox."""
+
+from collections.abc import Iterator
+
+import pytest
+
+from app.actions.mails import send_waiting_mails
+from app.rules.mails import MailServerDetails, Security
+from app.store.mails import find_mail_server, list_mails
+from tests.mail_catcher import Catcher, mail_server
+from tests.web.firm_at_work import FirmAtWork
+from tests.web.page_text import words_of
+
+
+@pytest.fixture
+def caught(firm_at_work: FirmAtWork) -> Iterator[Catcher]:
+    """The firm's mail server, and the firm put back and told about it."""
+    firm_at_work.put_back()
+    with mail_server() as catcher:
+        fields = {
+            "host": "127.0.0.1", "port": str(catcher.port), "security": "none", "from_address": "office@example.com",
+            "version": "1",
+        }  # fmt: skip
+        answer = firm_at_work.browse("owner").post("/settings/mail", fields)
+        assert answer.headers["location"] == "/settings/mail?saved=details", answer.text
+        yield catcher
+
+
+def letter(**changed: str) -> dict[str, str]:
+    fields = {"kind": "certificate", "to": "ada@example.com", "subject": "Papers", "body": "See {link}", "days": "30"}
+    return fields | changed
+
+
+def test_what_was_written_is_sent_as_it_stood(firm_at_work: FirmAtWork, caught: Catcher) -> None:
+    office, visit = firm_at_work.browse("office"), firm_at_work.finished_id
+    page = office.get(f"/visits/{visit}/mails/new")
+    assert "Saltgate Brewery main site" in page.text and "{link}" in page.text
+    answer = office.post(f"/visits/{visit}/mails", letter(body="Dear {customer},\r\n\r\n{link}", attach="yes"))
+    there = answer.headers["location"]
+    assert "waiting" in words_of(office.get(there))
+    send_waiting_mails(firm_at_work.app.state.desk)
+    assert "sent" in words_of(office.get(there))
+    message = caught.messages[-1]
+    [paper] = message.iter_attachments()
+    assert paper.get_content().startswith(b"%PDF")
+    text = message.get_body(("plain",))
+    assert text is not None
+    assert text.get_content().startswith("Dear Saltgate Brewery,\n\nhttps://office.tarn-alder.example/s/")
+
+
+@pytest.mark.parametrize(
+    ("changed", "sentence"),
+    [
+        ({"body": "Dear {custmer}"}, "There is no placeholder {custmer}."),
+        ({"to": "nobody"}, "This is not one e-mail address"),
+        ({"to": "a@example.com\nBcc: b@example.com"}, "This is not one e-mail address"),
+        ({"subject": "Papers\r\nBcc: all@example.com"}, "This must be one line"),
+        ({"subject": ""}, "Write something here."),
+        ({"days": "400"}, "from 1 to 365"),
+        ({"kind": "link", "body": "No address"}, "Leave {link}"),
+    ],
+)
+def test_a_mistake_stands_beside_its_field_and_nothing_is_written(
+    firm_at_work: FirmAtWork, caught: Catcher, changed: dict[str, str], sentence: str
+) -> None:
+    before = firm_at_work.contents()
+    visit = firm_at_work.finished_id
+    answer = firm_at_work.browse("office").post(f"/visits/{visit}/mails", letter(**changed))
+    assert answer.status_code == 422 and sentence in words_of(answer)
+    assert firm_at_work.contents() == before
+    assert caught.messages == []
+
+
+def test_without_a_server_text_and_address_are_offered_for_copying(firm_at_work: FirmAtWork) -> None:
+    firm_at_work.put_back()
+    firm_at_work.browse("owner").post("/settings/mail/remove")
+    page = firm_at_work.browse("office").get(f"/visits/{firm_at_work.finished_id}/mails/new?kind=invoice")
+    assert "data-copy" in page.text and "No mail server is set up" in page.text
+    assert f'action="/visits/{firm_at_work.finished_id}/mails"' not in page.text
+
+
+def test_the_test_message_arrives_and_a_dead_server_says_so(firm_at_work: FirmAtWork, caught: Catcher) -> None:
+    owner = firm_at_work.browse("owner")
+    answer = owner.post("/settings/mail/test")
+    assert answer.headers["location"] == "/settings/mail?saved=test"
+    assert caught.recipients == [["ines@tarn-alder.example"]]
+    caught.refuse_recipient = "550 not here"
+    answer = owner.post("/settings/mail/test")
+    assert answer.status_code == 409 and "550 not here" in answer.text
+
+
+def test_the_password_is_never_shown_again(firm_at_work: FirmAtWork) -> None:
+    firm_at_work.put_back()
+    owner, secret = firm_at_work.browse("owner"), "heron-on-the-weir"
+    fields = {
+        "host": "smtp.example.com", "port": "587", "security": "starttls", "user": "office", "version": "1",
+        "from_address": "office@example.com", "password": secret,
+    }  # fmt: skip
+    assert owner.post("/settings/mail", fields).status_code == 303
+    page = owner.get("/settings/mail")
+    assert "One is kept" in page.text and secret not in page.text
+    again = owner.post("/settings/mail", fields | {"port": "x", "version": "2"})
+    assert again.status_code == 422 and secret not in again.text
+    open_line = owner.post("/settings/mail", fields | {"security": "none", "version": "2"})
+    assert open_line.status_code == 422 and "for anybody to read" in words_of(open_line)
+    with firm_at_work.database.reading() as session:
+        row = find_mail_server(session)
+        assert row is not None and row.details == MailServerDetails(
+            "smtp.example.com", 587, Security.STARTTLS, "office", "office@example.com"
+        )
+    owner.post("/settings/mail/remove")
+
+
+def test_the_firms_own_text_is_used_from_then_on(firm_at_work: FirmAtWork, caught: Catcher) -> None:
+    office = firm_at_work.browse("office")
+    texts = {f"{kind}_{part}": f"Our {kind} {part} {{link}}" if part == "body" else f"Our {kind}"
+             for kind in ("certificate", "invoice", "link") for part in ("subject", "body")}  # fmt: skip
+    assert office.post("/mail-texts", texts).status_code == 303
+    assert "Our link body" in office.get(f"/visits/{firm_at_work.finished_id}/mails/new?kind=link").text
+    wrong = office.post("/mail-texts", texts | {"invoice_body": "{total}"})
+    assert wrong.status_code == 422 and "There is no placeholder {total}." in wrong.text
+
+
+def test_a_message_is_stopped_and_sent_after_all(firm_at_work: FirmAtWork, caught: Catcher) -> None:
+    office, mail_id = firm_at_work.browse("office"), firm_at_work.ids["mail_id"]
+    assert office.post(f"/mails/{mail_id}/stop").status_code == 303
+    assert "stopped" in words_of(office.get("/mails"))
+    send_waiting_mails(firm_at_work.app.state.desk)
+    assert caught.messages == []
+    assert office.post(f"/mails/{mail_id}/send").status_code == 303
+    send_waiting_mails(firm_at_work.app.state.desk)
+    assert len(caught.messages) == 1
+    with firm_at_work.database.reading() as session:
+        assert [row.word for row in list_mails(session)] == ["sent"]
