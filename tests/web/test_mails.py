@@ -45,7 +45,11 @@ def test_what_was_written_is_sent_as_it_stood(firm_at_work: FirmAtWork, caught: 
     assert paper.get_content().startswith(b"%PDF")
     text = message.get_body(("plain",))
     assert text is not None
-    assert text.get_content().startswith("Dear Saltgate Brewery,\n\nhttps://office.tarn-alder.example/s/")
+    assert (
+        text.get_content()
+        .replace("\r\n", "\n")
+        .startswith("Dear Saltgate Brewery,\n\nhttps://office.tarn-alder.example/s/")
+    )
 
 
 @pytest.mark.parametrize(
