@@ -12,6 +12,7 @@ from tests.databases import (
     sqlite_template,
     sqlite_url,
 )
+from tests.long_runs import pytest_addoption, pytest_collection_modifyitems, pytest_configure
 from tests.servers import app_server
 from tests.skips import pytest_sessionfinish, pytest_sessionstart, pytest_terminal_summary
 
@@ -28,6 +29,9 @@ __all__ = [
     "postgres_cluster",
     "postgres_template",
     "postgres_url",
+    "pytest_addoption",
+    "pytest_collection_modifyitems",
+    "pytest_configure",
     "pytest_sessionfinish",
     "pytest_sessionstart",
     "pytest_terminal_summary",

@@ -109,7 +109,7 @@ def waiting(page: Page) -> int:
 
 
 def send_all(page: Page, left: int = 0) -> None:
-    """The network is back: wait until nothing waits, or only so many as the office refused or that hang on one."""
+    """The network is back: wait until nothing waits, or only what is refused or hangs on that."""
     page.evaluate("window.dispatchEvent(new Event('online'))")
     for _ in range(600):
         if waiting(page) == left:

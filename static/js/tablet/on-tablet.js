@@ -1,4 +1,5 @@
 // The page that shows what this tablet keeps, and the press on the first page that prepares the next visits.
+import { howOld } from "./ages.js";
 import { button, count } from "./draw.js";
 import { exportEntries } from "./entry-file.js";
 import { isWaiting, list, onChange, send } from "./outbox.js";
@@ -37,11 +38,4 @@ function line(pack) {
   head.append(there, under);
   item.append(head, button("Forget", async () => { await forget(pack.visit); await show(); }));
   return item;
-}
-
-export function howOld(moment) {
-  const minutes = Math.max(0, Math.floor((Date.now() - moment) / 60_000));
-  if (minutes < 2) return "just now";
-  if (minutes < 120) return `${minutes} minutes ago`;
-  return minutes < 2880 ? `${Math.floor(minutes / 60)} hours ago` : `${Math.floor(minutes / 1440)} days ago`;
 }
