@@ -102,7 +102,7 @@ def test_every_field_and_every_lock_comes_out_as_at_the_office(module: Any, name
             const { judgeItem } = await import("/static/js/tablet/judging.js");
             return told.flatMap(([screen, cases]) => cases.map((values) => {
                 const found = judgeItem(screen, new Map(Object.entries(values)), units);
-                const judged = Object.entries(found.lines).filter(([name, { outcome }]) => outcome && name !== "visual");
+                const judged = Object.entries(found.lines).filter(([name, line]) => line.outcome && name !== "visual");
                 const lines = Object.fromEntries(judged.map(([name, { outcome }]) => [name, outcome]));
                 return [lines, found.locked, found.verdict];
             }));
