@@ -176,7 +176,7 @@ def test_typed_text_outlives_answers_and_mistakes(world: World, server: RunningA
     expect(page.locator(f"{INSULATION}-verdict")).to_contain_text("pass")
     expect(page.locator(EARTH)).to_have_value("abc")
     expect(page.locator("#sheet-status")).to_have_text("Not saved yet")
-    save(page)
+    page.get_by_role("button", name="Save and next").tap()
     expect(page.locator(f"{EARTH}-mistake")).to_contain_text("That is not a number.")
     expect(page.locator(EARTH)).to_be_focused()
     expect(page.locator(EARTH)).to_have_value("abc")

@@ -5,7 +5,7 @@ import { begin as beginFile } from "./entry-file.js";
 import { whyNot } from "./kept.js";
 import { begin as beginSending, link, list, onChange } from "./outbox.js";
 import { packOf, refresh } from "./packs.js";
-import { mark } from "./marks.js";
+import { mark, newsOf } from "./marks.js";
 import { findNumber, open, openItem, openList, openNew, redrawItem, saveItem, saveLeave, saveNew, takePack } from "./screens.js";
 import { begin as beginStrip, closeList } from "./strip.js";
 import { begin as beginPage } from "./on-tablet.js";
@@ -184,10 +184,11 @@ function refuseOffline(event) {
 }
 
 // What others saved meanwhile.
-let freshening = false;
+let freshening = false, freshened = 0;
 async function freshen() {
   if (freshening || !open.pack || !navigator.onLine) return;
   freshening = true;
+  freshened = Date.now();
   try {
     const before = open.pack.mark;
     const pack = await refresh(open.visit);
@@ -207,8 +208,10 @@ async function markAgain() {
   if (entry?.state === "saved") {
     after.querySelector("p").firstChild.textContent = after.querySelector("p").firstChild.textContent.replace("On this tablet:", "Saved:");
     delete after.dataset.entry;
-    freshen();
   }
+  // What was saved is fetched as the office has it now; not after each of many, but once they are all there.
+  const news = await newsOf(open.pack);
+  if (news.saved && (!news.here || Date.now() - freshened > 10_000)) freshen();
 }
 
 function quietLine(words) {

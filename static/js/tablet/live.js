@@ -93,7 +93,8 @@ export function blame(form, mistakes) {
     if (!field) continue;
     const piece = document.createElement("p");
     piece.className = "field-mistake tablet-mistake";
-    piece.id = `tablet-mistake-${name}`;
+    piece.id = `f-${name}-mistake`;
+    document.getElementById(piece.id)?.remove();
     piece.append(...draw("mistake", { words: sentence }).childNodes);
     const before = field.closest(".reading-row, .choice-pair-row, .choice") || field;
     before.before(piece);

@@ -12,6 +12,12 @@ function isNews(entry, pack) {
   return Boolean(entry.answer?.item_id) && (!item || item.version < entry.answer.version);
 }
 
+// Whether the office has saved something of this tablet that the pack does not show yet, and whether more is on its way.
+export async function newsOf(pack) {
+  const entries = (await list()).filter((entry) => isNews(entry, pack));
+  return { saved: entries.some((entry) => entry.state === "saved"), here: entries.some((entry) => entry.state === "here") };
+}
+
 // The items in the order of the list, those added here among them, each with whether it is done.
 export async function numbersOf(pack) {
   const entries = (await list()).filter((entry) => isNews(entry, pack));

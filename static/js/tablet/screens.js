@@ -78,10 +78,12 @@ export async function openItem(id, how = "push", refused = null) {
   if (!(await isStarted())) { await openList(how); return true; }
   const { screen, item } = found;
   open.mark = screen.mark;
-  open.item = String(id);
+  // An item that was added here is opened under the office's own id as soon as it has one.
+  open.item = String(item.id);
   open.refused = refused;
   open.place = String(item.location);
-  go(`${here()}/items/${id}`, how);
+  if (String(id) !== open.item && how === "stay") history.replaceState({ ours: true }, "", `${here()}/items/${item.id}`);
+  go(`${here()}/items/${item.id}`, how);
   const parsed = parse(screen.html);
   parsed.querySelector(".sheet-items").replaceChildren(...listParts(parsed));
   put(parsed, `${item.number} ${item.description}`);
