@@ -75,9 +75,10 @@ def open_page(chromium: Browser) -> Iterator[OpenPage]:
     def listen(message: ConsoleMessage) -> None:
         # An answer such as 422 is logged as an error too, and is often what the test is about. Over plain HTTP a
         # browser says that it heeds no opener policy.
-        # Without the network htmx says so too.
+        # Without the network, and when a question is given up, htmx says so too.
         told = (
             "htmx:sendError",
+            "htmx:sendAbort",
             "htmx:afterRequest",
             "Failed to load resource",
             "The Cross-Origin-Opener-Policy header has been ignored",
