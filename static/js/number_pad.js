@@ -129,6 +129,7 @@
 
   // The screen that is on the page now, where it has readings.
   function open() {
+    if (pad && pad.isConnected) return; // this screen has its pad already
     toggle = document.getElementById("pad-switch");
     var bar = document.querySelector("#item-form .sheet-bar");
     field = pad = null;

@@ -24,6 +24,18 @@ INSULATION, EARTH = "#f-insulation-resistance", "#f-protective-conductor-resista
 
 
 @pytest.fixture
+def open_page(open_page: OpenPage) -> OpenPage:
+    """Pages of a tablet that can keep nothing: every save goes to the office, which is what these journeys watch."""
+
+    def open_one(*words: str, **options: object) -> Page:
+        page = open_page(*words, **options)
+        page.add_init_script("Object.defineProperty(window, 'indexedDB', { value: undefined })")
+        return page
+
+    return open_one
+
+
+@pytest.fixture
 def desk(sqlite_url: str, tmp_path: Path) -> Iterator[Desk]:
     database = Database(sqlite_url)
     yield Desk(database, tmp_path / "papers", "http://127.0.0.1", LONDON, lambda: datetime.now(UTC))
