@@ -89,6 +89,7 @@ def test_every_subject_leads_to_where_it_can_be_seen(firm_at_work: FirmAtWork) -
         if onward is None:
             break
         path = onward[1].replace("&amp;", "&")
-    assert {word for _, word in links} == set(PLACES)
+    # This firm has a bank statement, and none of its lines booked yet.
+    assert {word for _, word in links} == set(PLACES) - {"bank line"}
     for href, word in sorted(links):
         assert browse.get(href).status_code == 200, (word, href)
