@@ -31,7 +31,7 @@ from app.store.share_links import list_share_links
 from app.store.visits import VisitRow, facts_for_judging, get_visit, list_visits
 from app.web.booking_fields import list_booking_choices, new_booking, show_booking, show_day
 from app.web.fields import Form
-from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
+from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
 from app.web.trend_warnings import list_visit_warnings
 from app.web.visit_instruments import show_instrument_of
 
@@ -151,8 +151,7 @@ def save_start(request: Request, deed: Doing, desk: TheDesk, person: ThePerson, 
             sent.blame("allow_reason", "Give the reason; the certificate prints it.")
         sent.done()
     except Mistakes as wrong:
-        context = _visit_context(deed.session, desk, person, visit_id)
-        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+        raise _ask_again(request, deed.session, desk, person, sent, wrong, visit_id) from wrong
     start_visit(deed, visit.id, reason)
     return done(request, deed, f"/visits/{visit.id}/sheet")
 
@@ -167,8 +166,7 @@ def save_allowance(
         sent.done()
         allow_instrument(deed, visit_id, reason)
     except Mistakes as wrong:
-        context = _visit_context(deed.session, desk, person, visit_id)
-        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+        raise _ask_again(request, deed.session, desk, person, sent, wrong, visit_id) from wrong
     return go(f"/visits/{visit_id}")
 
 
@@ -184,8 +182,7 @@ def save_other_instrument(
         sent.done()
         change_instrument_under_way(deed, visit_id, instrument_id)
     except Mistakes as wrong:
-        context = _visit_context(deed.session, desk, person, visit_id)
-        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+        raise _ask_again(request, deed.session, desk, person, sent, wrong, visit_id) from wrong
     return go(f"/visits/{visit_id}")
 
 
@@ -200,8 +197,7 @@ def save_method(request: Request, deed: Doing, desk: TheDesk, person: ThePerson,
         sent.done()
         change_method(deed, visit_id, method)
     except Mistakes as wrong:
-        context = _visit_context(deed.session, desk, person, visit_id) | {"method_form": sent}
-        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+        raise _ask_again(request, deed.session, desk, person, sent, wrong, visit_id, method_form=sent) from wrong
     return go(f"/visits/{visit_id}/sheet" if visit.state == VisitState.UNDER_WAY else f"/visits/{visit_id}")
 
 
@@ -219,8 +215,7 @@ def save_cancel(request: Request, deed: Doing, desk: TheDesk, person: ThePerson,
         sent.done()
         cancel_visit(deed, visit_id, reason)
     except Mistakes as wrong:
-        context = _visit_context(deed.session, desk, person, visit_id)
-        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+        raise _ask_again(request, deed.session, desk, person, sent, wrong, visit_id) from wrong
     return go(f"/visits/{visit_id}")
 
 
@@ -234,13 +229,27 @@ def save_reopening(
         sent.done()
         reopen_visit(deed, visit_id, reason)
     except Mistakes as wrong:
-        context = _visit_context(deed.session, desk, person, visit_id)
-        raise ask_again(request, "visits/show.html", sent, wrong, **context) from wrong
+        raise _ask_again(request, deed.session, desk, person, sent, wrong, visit_id) from wrong
     return go(f"/visits/{visit_id}/sheet")
 
 
 def _booking_context(session: Session, form: Form) -> dict[str, Any]:
     return {"choices": list_booking_choices(session, form), "day": show_day(session, form)}
+
+
+def _ask_again(
+    request: Request,
+    session: Session,
+    desk: TheDesk,
+    person: Person,
+    sent: Form,
+    wrong: Mistakes,
+    visit_id: int,
+    **more: Any,
+) -> AskAgain:
+    """The page of the visit with what was typed in one of its forms, and what is wrong with it."""
+    context = _visit_context(session, desk, person, visit_id) | more
+    return ask_again(request, "visits/show.html", sent, wrong, **context)
 
 
 def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: int) -> dict[str, Any]:
