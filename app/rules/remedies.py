@@ -57,6 +57,11 @@ class Change(StrEnum):
         return "Put right on the spot" if self is Change.OTHER else f"{self.value.capitalize()} changed"
 
 
+def list_changes(facts: ItemFacts) -> list[Change]:
+    """What can be changed on an item; without a cord of its own it has no plug and no cord to change."""
+    return [change for change in Change if facts.cord is not None or change not in (Change.PLUG, Change.CORD)]
+
+
 @dataclass(frozen=True)
 class PutRight:
     """What put an item right on the spot. fuse_a in A, csa_mm2 in mm², length_m in m; words is for anything else."""

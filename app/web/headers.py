@@ -7,7 +7,7 @@ POLICY = (
     "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; object-src 'none'; "
     "base-uri 'none'; frame-ancestors 'none'; form-action 'self'"
 )
-#: On the sheet of a visit the vendored reader of codes may compile its WebAssembly; it may not make script of text.
+#: On the sheet of a visit, and on the page that stands in for it without the network, the vendored reader of codes may compile its WebAssembly; it may not make script of text.
 SHEET_POLICY = POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
 BODY_BYTES_MOST = 12_000_000
 
@@ -33,7 +33,8 @@ class Headers:
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                headers["Content-Security-Policy"] = SHEET_POLICY if path.startswith("/visits/") else POLICY
+                on_sheet = path.startswith("/visits/") or path == "/on-this-tablet"
+                headers["Content-Security-Policy"] = SHEET_POLICY if on_sheet else POLICY
                 headers["X-Content-Type-Options"] = "nosniff"
                 headers["Referrer-Policy"] = "no-referrer" if path.startswith("/s/") else "same-origin"
                 headers["Cross-Origin-Opener-Policy"] = "same-origin"

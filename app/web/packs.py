@@ -15,12 +15,15 @@ from sqlalchemy.orm import Session
 
 from app.actions.deeds import Desk
 from app.actions.visits import fix_judging
+from app.rules.fuses import FUSES_A
 from app.rules.items import ItemDetails, next_number
 from app.rules.people import Person
+from app.rules.remedies import Change, list_changes
 from app.rules.verdicts import Mistakes
 from app.rules.visits import Progress, VisitState
 from app.store.equipment_types import EquipmentTypeRow, facts_columns, get_equipment_type, list_equipment_types
 from app.store.items import ItemRow, list_item_numbers, list_items
+from app.store.photos import list_photos_of_visit
 from app.store.premises import LocationRow
 from app.store.readings import VisitItemRow, count_progress, facts_for_judging_item, list_visit_items
 from app.store.visits import VisitRow, get_visit
@@ -49,6 +52,7 @@ def show_pack(
     numbers = list_item_numbers(session, visit.customer_id)
     taken = dict.fromkeys(numbers, "") | {row.item.number: _whereabouts(row.item) for row in rows}
     empty = {"number": "", "location": ""}
+    photos = _photos(session, visit)
     form = Form.showing(**show_new_values(session, visit, None, None, empty))
     told = {
         "visit": visit.id,
@@ -62,7 +66,8 @@ def show_pack(
         "list": _html(request, "readings/sheet.html", after=None, **show_list(visit, rows, progress)),
         "new": _html(request, "readings/new.html", form=form, **show_new_context(visit, form)),
         "new_type": _html(request, "readings/new_type.html", visit=visit, types=types, carried=empty),
-        "items": [_item(row, visit) for row in rows],
+        "put_right": _put_right(request, visit),
+        "items": [_item(row, visit, photos) for row in rows],
         "types": [_type(kind, visit) for kind in types],
         "numbers": taken,
         "free": _free_numbers(numbers),
@@ -81,7 +86,8 @@ def show_screens(
     visit, rows = _as_started(desk, person, session, visit_id)
     items, types = _ids(asked, "items"), _ids(asked, "types")
     wanted = [row for row in rows if row.item_id in items]
-    screens = [_screen(request, session, row) | {"mark": _item(row, visit)["mark"]} for row in wanted]
+    photos = _photos(session, visit)
+    screens = [_screen(request, session, row) | {"mark": _item(row, visit, photos)["mark"]} for row in wanted]
     return JSONResponse({"items": screens, "types": [_type_screen(request, session, visit, each) for each in types]})
 
 
@@ -126,8 +132,14 @@ def _unsaved(visit: VisitRow, item: ItemRow, location: LocationRow) -> VisitItem
     )
 
 
-def _item(row: VisitItemRow, visit: VisitRow) -> dict[str, Any]:
-    item = row.item
+def _photos(session: Session, visit: VisitRow) -> dict[int, list[int]]:
+    """The ids of the photos of a visit, by the id of the item's row on it."""
+    found = list_photos_of_visit(session, visit.id)
+    return {row_id: [photo.id for photo in photos] for row_id, photos in found.items()}
+
+
+def _item(row: VisitItemRow, visit: VisitRow, photos: dict[int, list[int]]) -> dict[str, Any]:
+    item, own = row.item, photos.get(row.id, [])
     return {
         "id": row.item_id,
         "number": item.number,
@@ -137,7 +149,8 @@ def _item(row: VisitItemRow, visit: VisitRow) -> dict[str, Any]:
         "done": row.done,
         "verdict": row.verdict or "",
         "version": row.version,
-        "mark": _mark(row.item_id, row.version, item.version, row.id, _of(visit)),
+        "photos": own,
+        "mark": _mark(row.item_id, row.version, item.version, row.id, own, _of(visit)),
     }
 
 
@@ -165,8 +178,17 @@ def _screen(request: Request, session: Session, row: VisitItemRow) -> dict[str, 
         "html": _html(request, "readings/show.html", **show_screen(session, row)),
         "like": {name: value for name, value in Form.showing(**like).values.items() if name != "number"},
         "line": _html(request, "readings/_facts_line.html", facts=facts),
+        "changes": [change.value for change in list_changes(facts)],
         **steps,
     }
+
+
+def _put_right(request: Request, visit: VisitRow) -> str:
+    """The form of putting an item right, the same for every item: a tablet sets its address and leaves out changes."""
+    address = f"/visits/{visit.id}/items/0"
+    nothing = Form.showing(version="")
+    context = {"address": address, "version": "", "form": nothing, "changes": list(Change), "fuses": FUSES_A}
+    return _html(request, "readings/_put_right.html", **context)
 
 
 def _type_screen(request: Request, session: Session, visit: VisitRow, type_id: int) -> dict[str, Any]:

@@ -9,8 +9,9 @@ from app.store.database import Missing
 from app.store.photos import PhotoRow, get_photo
 from app.store.readings import get_visit_item
 from app.web.fields import Form
-from app.web.kit import Doing, Reading, Sent, ask_again, go, jpeg
+from app.web.kit import Doing, Reading, Sent, ask_again, done, go, jpeg
 from app.web.readings import show_saved_values, show_sheet_context
+from app.web.sheets import show_row
 
 routes = APIRouter()
 
@@ -22,12 +23,12 @@ def save_photo(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id
     try:
         caption = sent.text("caption")
         sent.done()
-        add_photo(deed, visit_id, item_id, sent.files.get("photo", b"")[: BYTES_MOST + 1], caption)
+        photo = add_photo(deed, visit_id, item_id, sent.files.get("photo", b"")[: BYTES_MOST + 1], caption)
     except Mistakes as wrong:
         form = Form(show_saved_values(row) | sent.values)
         context = show_sheet_context(deed.session, row, form)
         raise ask_again(request, "readings/show.html", form, wrong, after=None, stale=False, **context) from wrong
-    return go(f"/visits/{visit_id}/items/{item_id}#photos")
+    return done(request, deed, f"/visits/{visit_id}/items/{item_id}#photos", photo_id=photo.id, **show_row(row))
 
 
 @routes.post("/visits/{visit_id}/items/{item_id}/photos/{photo_id}/remove")

@@ -10,7 +10,7 @@ from app.actions.readings import REMEDY_USUAL, leave_item, record_item
 from app.rules.advice import list_advice
 from app.rules.fuses import FUSES_A
 from app.rules.judging import Judging, describe_own_gap
-from app.rules.remedies import Change, Remedy, describe_remedy, parse_remedy
+from app.rules.remedies import Remedy, describe_remedy, list_changes, parse_remedy
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import NotTested, VisitState
 from app.rules.visual_points import list_points_to_mark
@@ -195,7 +195,7 @@ def show_sheet_context(
         "total": len(rows),
         "remedies": [(remedy.value, remedy.word.capitalize()) for remedy in Remedy],
         "reasons": list(NotTested),
-        "changes": [change for change in Change if facts.cord is not None or change not in (Change.PLUG, Change.CORD)],
+        "changes": list_changes(facts),
         "fuses": FUSES_A,
         "photos": list_photos(session, [row.id]).get(row.id, []),
         "differences": [],

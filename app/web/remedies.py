@@ -9,8 +9,9 @@ from app.rules.remedies import Change, PutRight
 from app.rules.verdicts import Mistakes
 from app.store.readings import get_visit_item
 from app.web.fields import Form
-from app.web.kit import Doing, Sent, ask_again, go
+from app.web.kit import Doing, Sent, ask_again, done, go
 from app.web.readings import show_saved_values, show_sheet_context
+from app.web.sheets import show_row
 
 routes = APIRouter()
 
@@ -20,14 +21,14 @@ def save_put_right(request: Request, deed: Doing, sent: Sent, visit_id: int, ite
     """Keep what was found as an earlier set, change the item's facts, and open it for its second test."""
     row = get_visit_item(deed.session, visit_id, item_id)
     try:
-        done = _put_right_from(sent)
+        changed = _put_right_from(sent)
         sent.done()
-        put_right(deed, visit_id, item_id, done, sent.version())
+        put_right(deed, visit_id, item_id, changed, sent.version())
     except Mistakes as wrong:
         form = Form(show_saved_values(row) | sent.values)
         context = show_sheet_context(deed.session, row, form)
         raise ask_again(request, "readings/show.html", form, wrong, after=None, stale=False, **context) from wrong
-    return go(f"/visits/{visit_id}/items/{item_id}")
+    return done(request, deed, f"/visits/{visit_id}/items/{item_id}", **show_row(row))
 
 
 @routes.post("/visits/{visit_id}/items/{item_id}/put-right/take-back")

@@ -13,23 +13,33 @@
     if (label && label[1] === form.dataset.customer) form.elements.number.value = label[2].replace(/:/g, "/");
   }, true);
 
-  var button = document.querySelector("[data-scan]");
-  var box = document.getElementById("scanner");
   var media = navigator.mediaDevices;
-  if (!button || !box || !window.isSecureContext || !media || !media.getUserMedia || !box.showModal) return;
+  var piece = document.getElementById("draw-scanner");
+  if (!piece || !window.isSecureContext || !media || !media.getUserMedia || !window.HTMLDialogElement) return;
 
+  // The dialog lies outside the screens of the sheet, so that a screen drawn anew meanwhile leaves it open.
+  var box = piece.content.firstElementChild.cloneNode(true);
+  document.body.appendChild(box);
   var video = box.querySelector("video");
   var status = box.querySelector("[role=status]");
   var light = box.querySelector("[data-light]");
-  var field = document.getElementById("find-number");
+  var button = null;
   var stream = null;
   var sound = null;
   var lit = false;
   var WIDEST = 1280;
 
-  media.enumerateDevices().then(function (devices) {
-    button.hidden = !devices.some(function (device) { return device.kind === "videoinput"; });
-  }, function () { /* the browser does not tell: leave the button out */ });
+  var hasCamera = media.enumerateDevices().then(function (devices) {
+    return devices.some(function (device) { return device.kind === "videoinput"; });
+  }, function () { return false; });
+
+  function reveal() {
+    hasCamera.then(function (has) {
+      Array.prototype.forEach.call(document.querySelectorAll("[data-scan]"), function (each) { each.hidden = !has; });
+    });
+  }
+  reveal();
+  document.addEventListener("screenopened", reveal);
 
   // Readers ----------------------------------------------------------------------------------------------------------
   // Each is a function from a picture to a promise of a text, empty where there is no code in it.
@@ -92,7 +102,9 @@
 
   function say(sentence) { status.textContent = sentence; }
 
-  button.addEventListener("click", function () {
+  document.addEventListener("click", function (event) {
+    button = event.target.closest("[data-scan]");
+    if (!button) return;
     box.showModal();
     light.hidden = true;
     say("Starting the camera …");
@@ -136,6 +148,7 @@
   function found(text) {
     tellHand();
     box.close();
+    var field = document.getElementById("find-number");
     field.value = text;
     field.form.requestSubmit();
   }

@@ -6,9 +6,13 @@ import { whyNot } from "./kept.js";
 import { begin as beginSending, link, list, onChange } from "./outbox.js";
 import { packOf, refresh } from "./packs.js";
 import { mark, newsOf } from "./marks.js";
-import { findNumber, open, openItem, openList, openNew, redrawItem, saveItem, saveLeave, saveNew, takePack } from "./screens.js";
+import { open } from "./keeping.js";
+import { findNumber, openItem, openList, openNew, redrawItem, saveItem, saveLeave, saveNew, takePack } from "./screens.js";
 import { begin as beginStrip, closeList } from "./strip.js";
 import { begin as beginPage } from "./on-tablet.js";
+import { finish, watchVisit } from "./finishing.js";
+import { drawPhotos, savePhoto } from "./photos.js";
+import { savePutRight } from "./putting-right.js";
 
 const OURS = /^\/visits\/(\d+)\/(sheet|items\/(?:\d+|new-\d+|new))$/;
 const FRESH = 30_000;
@@ -32,9 +36,18 @@ async function start() {
   const kept = document.getElementById("on-tablet");
   const file = document.getElementById("entry-file");
   if (file) beginFile(file);
-  const here = placeOf(new URL(location.href)) || (/^\/visits\/(\d+)(\/find)?$/.exec(location.pathname) && { visit: Number(location.pathname.split("/")[2]), what: "sheet", query: new URLSearchParams() });
-  if (here) await openVisit(here, kept !== null);
+  const here = placeOf(new URL(location.href)) || placeBeside(kept !== null);
+  if (here?.what === "visit") watchVisit(here.visit);
+  else if (here) await openVisit(here, kept !== null);
   else if (kept) beginPage();
+}
+
+// The pages beside the sheet: the visit's own, and what the office found for a number. Without the network the list of
+// the visit stands in for both.
+function placeBeside(fromKept) {
+  const match = /^\/visits\/(\d+)(\/find)?$/.exec(location.pathname);
+  const what = fromKept ? "sheet" : match?.[2] ? "find" : "visit";
+  return match && { visit: Number(match[1]), what, query: new URLSearchParams() };
 }
 
 // fromKept: the page came from the service worker, without the network, so the pack draws what was asked for.
@@ -43,9 +56,11 @@ async function openVisit(here, fromKept) {
   if (pack?.whole && (fromKept || here.what.startsWith("items/new-"))) {
     take(pack);
     await openPlace(here, "stay");
+    tellReady();
   } else if (pack?.whole && !isUnsaved()) {
     take(pack);
     await adopt(here);
+    tellReady();
   } else if (fromKept) {
     beginPage();
     say("refused", "This visit is not on this tablet, and there is no network to fetch it.");
@@ -54,7 +69,7 @@ async function openVisit(here, fromKept) {
   listen();
   try {
     pack = await refresh(here.visit, (done, total) => quietLine(`Preparing this visit for work without the network: ${done} of ${total}.`));
-    if (pack?.whole) { const first = !open.pack; take(pack); if (first) await adopt(here); else await redraw(); }
+    if (pack?.whole) { const first = !open.pack; take(pack); if (first) await adopt(here); else await redraw(); tellReady(); }
   } catch (unreachable) {
     if (unreachable?.name === "QuotaExceededError") quietLine("The storage of this tablet is full, so the sheet needs the network.");
   }
@@ -67,8 +82,9 @@ function take(pack) {
   const secure = window.isSecureContext && "serviceWorker" in navigator;
   const when = new Date(pack.fetched_at).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
   quietLine(`Works without the network: ${pack.items.length} items kept here, as of ${when}.` + (secure ? "" : " After a reload it needs the network, since this address has no HTTPS."));
-  document.documentElement.dataset.tablet = "ready";
 }
+
+function tellReady() { document.documentElement.dataset.tablet = "ready"; }
 
 // The page that the server drew becomes the first of those that the tablet draws.
 async function adopt(here) {
@@ -87,6 +103,7 @@ function adoptLater(here) {
   packOf(here.visit).then(async (pack) => {
     takePack(pack);
     open.item = here.what.split("/")[1] || "";
+    open.screen = null;
     open.place = String(pack.items.find((each) => String(each.id) === open.item)?.location || "");
   });
 }
@@ -108,6 +125,7 @@ function listen() {
   listening = true;
   document.addEventListener("click", onClick);
   document.addEventListener("submit", onSubmit, true);
+  document.addEventListener("change", onChoose, true);
   window.addEventListener("popstate", async () => {
     const here = placeOf(new URL(location.href));
     if (open.pack && here && !(await openPlace(here, "stay"))) location.reload();
@@ -160,6 +178,8 @@ async function onSubmit(event) {
   if (!path.startsWith(`/visits/${open.visit}/`) && form.method === "post") { refuseOffline(event); return; }
   const deed = form.id === "item-form" && open.item ? () => saveItem(form, event.submitter)
     : path.endsWith("/leave") && open.item ? () => saveLeave(form, event.submitter)
+    : path.endsWith("/put-right") && open.item ? () => savePutRight(form)
+    : path.endsWith("/finish") ? () => finish(form, open.visit)
     : path.endsWith("/find") ? async () => { if (!(await findNumber(form.elements.number.value))) location.href = `${path}?${new URLSearchParams(new FormData(form))}`; }
     : path.endsWith("/items/new") ? async () => {
       const asked = Object.fromEntries(new FormData(form, event.submitter));
@@ -173,6 +193,19 @@ async function onSubmit(event) {
   if (!deed) { if (form.method === "post") refuseOffline(event); return; }
   event.preventDefault();
   await deed();
+}
+
+// A photo goes the way of every entry. Another sequence of checks is the office's to choose.
+function onChoose(event) {
+  if (!open.pack || !open.item) return;
+  if (event.target.id === "f-photo") {
+    event.stopImmediatePropagation();
+    if (event.target.files.length) savePhoto(event.target);
+  } else if (event.target.id === "f-after_repair" && (!navigator.onLine || !link.reached || open.item.startsWith("new-"))) {
+    event.stopImmediatePropagation();
+    event.target.checked = !event.target.checked;
+    say("refused", "The checks after a repair come from the office, and the network is not there. Nothing was changed.");
+  }
 }
 
 function refuseOffline(event) {
@@ -203,6 +236,7 @@ async function redraw() {
 
 async function markAgain() {
   await mark(document.getElementById("main"), open.pack, open.item);
+  if (open.item) await drawPhotos();
   const after = document.querySelector("#after[data-entry]");
   const entry = after && (await list()).find((each) => each.key === after.dataset.entry);
   if (entry?.state === "saved") {

@@ -1,14 +1,17 @@
 // Entries that cannot be sent, as a file of our own (docs/entry-files.md), and taking such a file in at the office.
 import { draw } from "./draw.js";
 import { add, askWho, isWaiting, link, list, onChange } from "./outbox.js";
-import { WORDS } from "./marks.js";
+import { kindOf, WORDS } from "./marks.js";
 
 const FORMAT = "ohmstead entries", VERSION = 1;
 const TOLD = ["key", "kind", "visit", "address", "fields", "item", "local", "needs", "chained", "person", "number", "description", "verdict", "not_tested", "made_at", "what"];
 
 export async function exportEntries() {
   const entries = (await list()).filter(isWaiting);
-  const told = entries.map((entry) => Object.fromEntries(TOLD.filter((name) => entry[name] !== undefined).map((name) => [name, entry[name]])));
+  const told = await Promise.all(entries.map(async (entry) => ({
+    ...Object.fromEntries(TOLD.filter((name) => entry[name] !== undefined).map((name) => [name, entry[name]])),
+    fields: await Promise.all(entry.fields.map(async ([name, value]) => [name, value instanceof Blob ? await asText(value) : value])),
+  })));
   const text = JSON.stringify({ format: FORMAT, version: VERSION, written_at: Date.now(), entries: told }, null, 1);
   const link_ = document.createElement("a");
   link_.href = URL.createObjectURL(new Blob([text], { type: "application/json" }));
@@ -17,14 +20,30 @@ export async function exportEntries() {
   setTimeout(() => URL.revokeObjectURL(link_.href), 60_000);
 }
 
+// A photo, as a data address.
+const asText = (blob) => new Promise((done, failed) => {
+  const reader = new FileReader();
+  reader.onload = () => done({ photo: reader.result });
+  reader.onerror = () => failed(reader.error);
+  reader.readAsDataURL(blob);
+});
+
+function asPhoto(told) {
+  const [, text] = /^data:image\/jpeg;base64,([A-Za-z0-9+/=]+)$/.exec(told?.photo) || [];
+  if (!text) throw new Error("A photo in this file is not complete. Nothing was taken in.");
+  const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+  return new File([bytes], "photo.jpg", { type: "image/jpeg" });
+}
+
 export function readFile(text) {
   let told;
   try { told = JSON.parse(text); } catch (odd) { throw new Error("This is not a file of entries: it cannot be read."); }
   if (told?.format !== FORMAT || !Array.isArray(told.entries)) throw new Error("This is not a file of entries from a tablet.");
   if (told.version !== VERSION) throw new Error("This file was written by another version of the program. Bring this one up to date first.");
-  const good = (entry) => typeof entry.key === "string" && Array.isArray(entry.fields) && /^\/visits\/\d+\/(start|items)(\/[\w-]+)?(\/leave)?$/.test(entry.address);
+  const good = (entry) => typeof entry.key === "string" && Array.isArray(entry.fields) && /^\/visits\/\d+\/(start|items)(\/[\w-]+)?(\/(leave|put-right|photos))?$/.test(entry.address);
   if (!told.entries.every(good)) throw new Error("An entry in this file is not complete. Nothing was taken in.");
-  return told;
+  const taken = (entry) => entry.fields.map(([name, value]) => [name, typeof value === "string" ? value : asPhoto(value)]);
+  return { ...told, entries: told.entries.map((entry) => ({ ...entry, fields: taken(entry) })) };
 }
 
 // The page at the office.
@@ -70,6 +89,5 @@ export function begin(place) {
 
 function line(entry, state) {
   const words = entry.number ? `${entry.number} ${entry.description}` : entry.what || "Entry";
-  const kind = { new: "new item", leave: `not tested: ${entry.not_tested}`, item: entry.verdict || "readings" }[entry.kind] || "";
-  return draw("entry", { words, state, under: [kind, entry.reason].filter(Boolean).join(", ") });
+  return draw("entry", { words, state, under: [kindOf(entry), entry.reason].filter(Boolean).join(", ") });
 }

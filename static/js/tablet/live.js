@@ -16,6 +16,16 @@ export function valuesOf(form) {
   return values;
 }
 
+// A screen of the same checks whose limits are not known here, since a fact differs from what is usual.
+export function leftToOffice(screen) {
+  const between = "judged at the office, since its facts differ from what is usual";
+  const steps = screen.steps.map((step) => ({
+    ...step,
+    fields: step.fields.map((field) => (field.kind === "reading" ? { ...field, always: "inconclusive", between } : field)),
+  }));
+  return { ...screen, steps, changed: true };
+}
+
 // Judge the form now and at every change. Gives the answer of now.
 export function follow(form, screen, units) {
   const judge = () => show(form, judgeItem(screen, valuesOf(form), units), screen);

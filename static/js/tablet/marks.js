@@ -4,12 +4,35 @@ import { list } from "./outbox.js";
 
 export const WORDS = { here: "on this tablet", sending: "sending", saved: "saved at the office", refused: "refused" };
 
+// What an entry says, in a word or two.
+export const kindOf = (entry) => ({
+  new: "new item", leave: `not tested: ${entry.not_tested}`, item: entry.verdict || "readings", photo: "photo", "put-right": "put right on the spot",
+})[entry.kind] || "";
+
 // Entries that the pack does not show yet: those still here, and those saved since it was made.
 function isNews(entry, pack) {
   if (entry.visit !== pack.visit) return false;
   if (entry.state !== "saved") return true;
   const item = pack.items.find((each) => each.id === entry.answer?.item_id);
+  if (item && entry.kind === "photo") return !item.photos.includes(entry.answer.photo_id);
   return Boolean(entry.answer?.item_id) && (!item || item.version < entry.answer.version);
+}
+
+// The entries for one item that the pack does not show yet, in order. id: the office's, or the one of this tablet.
+export async function entriesOf(pack, id) {
+  const own = (await list()).filter((entry) => isNews(entry, pack));
+  return own.filter((entry) => entry.item === String(id) && entry.kind !== "new");
+}
+
+// What the entries of an item come to. latest: the readings or the reason of now; again: what put it right, if that is
+// the last that was done and it is still to be tested anew. Nothing where no entry says anything.
+export function standingOf(entries) {
+  let latest = null, again = null;
+  for (const entry of entries.filter((each) => each.state !== "refused")) {
+    if (entry.kind === "put-right") { again = entry; latest = null; }
+    else if (entry.kind !== "photo") { latest = entry; again = null; }
+  }
+  return { latest, again };
 }
 
 // Whether the office has saved something of this tablet that the pack does not show yet, and whether more is on its way.
@@ -21,17 +44,19 @@ export async function newsOf(pack) {
 // The items in the order of the list, those added here among them, each with whether it is done.
 export async function numbersOf(pack) {
   const entries = (await list()).filter((entry) => isNews(entry, pack));
-  const rows = pack.items.map((item) => ({ ...item, done: item.done || isDone(entries, item.id) }));
+  const rows = pack.items.map((item) => ({ ...item, done: isDone(entries, item.id, item.done) }));
   for (const entry of entries.filter((each) => each.kind === "new")) {
-    const row = { id: entry.local, number: entry.number, description: entry.description, location: entry.location, place: entry.where, verdict: "", done: isDone(entries, entry.local) };
+    const row = { id: entry.local, number: entry.number, description: entry.description, location: entry.location, place: entry.where, verdict: "", done: isDone(entries, entry.local, false) };
     const last = rows.findLastIndex((each) => each.location === entry.location);
     rows.splice(last < 0 ? rows.length : last + 1, 0, row);
   }
   return rows;
 }
 
-function isDone(entries, id) {
-  return entries.some((entry) => entry.item === String(id) && entry.state !== "refused" && (entry.kind === "leave" || ["pass", "fail"].includes(entry.verdict)));
+function isDone(entries, id, before) {
+  const { latest, again } = standingOf(entries.filter((entry) => entry.item === String(id)));
+  if (again) return false;
+  return before || latest?.kind === "leave" || ["pass", "fail"].includes(latest?.verdict);
 }
 
 // Mark the rows of the list that stands under root. current: the item that is open.
@@ -87,17 +112,20 @@ function addRow(root, pack, entry) {
 }
 
 function markRow(row, entries) {
-  const last = entries.filter((entry) => entry.kind !== "new").at(-1) || entries.at(-1);
+  const said = entries.filter((entry) => entry.kind !== "photo");
+  const last = said.filter((entry) => entry.kind !== "new").at(-1) || said.at(-1);
+  if (!last) return;
   row.querySelectorAll(".item-note, .item-open, .verdict").forEach((piece) => piece.remove());
   const note = document.createElement("span");
   note.className = `item-note item-${last.state}`;
-  note.textContent = (last.not_tested ? `not tested: ${last.not_tested}, ` : "") + WORDS[last.state];
+  const what = last.not_tested ? `not tested: ${last.not_tested}, ` : last.kind === "put-right" ? "put right, " : "";
+  note.textContent = what + WORDS[last.state];
   row.querySelector(".item-words").append(note);
   if (last.verdict) row.append(draw(`verdict-${last.verdict}`));
-  else if (last.kind === "new") {
+  else if (last.kind === "new" || last.kind === "put-right") {
     const open = document.createElement("span");
     open.className = "item-open";
-    open.textContent = "to do";
+    open.textContent = last.kind === "new" ? "to do" : "to test again";
     row.append(open);
   }
 }

@@ -96,7 +96,8 @@ function made(entry, entries) {
     if (!found || found.state !== "saved") return null;
     address = address.replace(need, found.answer.item_id);
   }
-  const same = before.filter((each) => each.item === entry.item && each.kind !== "start");
+  // A photo changes no readings, so it neither waits for them nor holds them up.
+  const same = entry.kind === "photo" ? [] : before.filter((each) => each.item === entry.item && each.kind !== "start" && each.kind !== "photo");
   if (same.some((each) => each.state !== "saved")) return null;
   const last = same.at(-1);
   if (entry.chained && last && last.answer.version) {

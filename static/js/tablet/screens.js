@@ -2,17 +2,18 @@
 // Without a pack nothing here happens, and links and forms work as they do without script.
 import { isUnsaved, openForm } from "../sheet.js";
 import { button, draw, hush, link as drawLink, parse, say } from "./draw.js";
-import { blame, follow, mistakesIn, valuesOf } from "./live.js";
-import { add, ask, isWaiting, link, list, replace, drop } from "./outbox.js";
-import { packOf, screenOf } from "./packs.js";
-import { mark, numbersOf } from "./marks.js";
+import { blame, follow, leftToOffice, mistakesIn, valuesOf } from "./live.js";
+import { about, here, isChained, isStarted, keep, open, reachable } from "./keeping.js";
+import { isWaiting, link, list, drop } from "./outbox.js";
+import { screenOf } from "./packs.js";
+import { drawPhotos } from "./photos.js";
+import { drawPutRight, screenAfter } from "./putting-right.js";
+import { entriesOf, mark, numbersOf, standingOf } from "./marks.js";
 
 const OWN_FIELDS = ["number", "description", "location_id", "new_location", "make", "model", "serial", "equipment_type_id", "csrf", "interval_months", "interval_reason", "notes"];
 //: Facts on which only limits hang, not which checks there are.
 const LIMIT_FACTS = ["cord_length_m", "cord_csa_mm2", "fuse_a", "rated_power_w"];
-export const open = { visit: 0, pack: null, item: "", refused: null, place: "", mark: "" };
 
-const here = () => `/visits/${open.visit}`;
 const main = () => document.getElementById("main");
 
 export async function takePack(pack) {
@@ -66,18 +67,18 @@ async function showStart() {
   }));
 }
 
-async function isStarted() {
-  return open.pack.state !== "booked" || (await list()).some((entry) => entry.local === `start-${open.visit}` && entry.state !== "refused");
-}
-
 // An item ---------------------------------------------------------------------------------------------------------
 // id: a number, or new-… for an item that was added on this tablet and has no number of the office's yet.
 export async function openItem(id, how = "push", refused = null) {
   const found = await findItem(id);
   if (!found) return false;
   if (!(await isStarted())) { await openList(how); return true; }
-  const { screen, item } = found;
-  open.mark = screen.mark;
+  const { item } = found;
+  const entries = await entriesOf(open.pack, item.id);
+  const { again } = standingOf(entries);
+  const screen = again ? screenAfter(found.screen, again) : found.screen;
+  open.mark = found.screen.mark;
+  open.screen = screen;
   // An item that was added here is opened under the office's own id as soon as it has one.
   open.item = String(item.id);
   open.refused = refused;
@@ -91,10 +92,13 @@ export async function openItem(id, how = "push", refused = null) {
   await mark(main(), open.pack, open.item);
   const form = document.getElementById("item-form");
   form.dataset.item = open.item;
-  await fillLatest(form, refused);
+  await fillLatest(form, refused?.kind === "put-right" ? null : refused);
+  drawPutRight(form, screen, entries, refused);
+  await drawPhotos();
   openForm();
   follow(form, screen, open.pack.units);
-  if (refused?.mistakes) blame(form, refused.mistakes);
+  const blamed = refused?.kind === "put-right" ? document.querySelector(".put-right-body") : form;
+  if (refused?.mistakes && blamed) blame(blamed, refused.mistakes);
   if (refused) await showRefused(form, refused);
   document.querySelector('.sheet-items [aria-current="true"]')?.scrollIntoView({ block: "nearest" });
   return true;
@@ -130,16 +134,6 @@ async function findItem(id) {
   return { screen: entry.changed ? leftToOffice(screen) : screen, item: item_, added: true };
 }
 
-// A screen of the same checks whose limits are not known here, since a fact differs from what is usual.
-function leftToOffice(screen) {
-  const between = "judged at the office, since its facts differ from what is usual";
-  const steps = screen.steps.map((step) => ({
-    ...step,
-    fields: step.fields.map((field) => (field.kind === "reading" ? { ...field, always: "inconclusive", between } : field)),
-  }));
-  return { ...screen, steps, changed: true };
-}
-
 function listParts() {
   const parsed = parse(open.pack.list);
   return [parsed.querySelector(".progress"), parsed.getElementById("groups")].filter(Boolean);
@@ -156,7 +150,8 @@ function nameNew(item) {
 // What this tablet has entered for the item since the pack was made, so that a correction begins with it.
 async function fillLatest(form, refused) {
   const entries = (await list()).filter((entry) => entry.visit === open.visit && entry.item === open.item);
-  const waiting = refused || entries.filter((entry) => isWaiting(entry) && entry.kind === "item").at(-1);
+  const from = entries.findLastIndex((entry) => entry.kind === "put-right" && entry.state !== "refused");
+  const waiting = refused || entries.filter((entry, place) => place > from && isWaiting(entry) && entry.kind === "item").at(-1);
   if (waiting) fill(form, waiting.fields);
   const saved = entries.filter((entry) => entry.state === "saved" && entry.answer.version).at(-1);
   const version = form.elements.version;
@@ -173,35 +168,13 @@ export function fill(form, fields) {
 }
 
 // Saving ----------------------------------------------------------------------------------------------------------
-async function keep(entry, form = null, submitter = null) {
-  try {
-    const needs = [...(entry.needs || [])];
-    if (open.pack.state === "booked" && entry.kind !== "start") needs.push(`start-${open.visit}`);
-    const whole = { visit: open.visit, person: open.pack.person, ...entry, needs };
-    return open.refused && open.refused.kind === entry.kind ? await replace(open.refused, whole) : await add(whole);
-  } catch (problem) {
-    const full = problem && problem.name === "QuotaExceededError";
-    const why = full ? "The storage of this tablet is full" : "This tablet could not keep the entry";
-    // Nothing is kept here, so it goes the plain way, as without script; without the network it stays in the form.
-    if (form && navigator.onLine && (await reachable()) && !open.item.startsWith("new-")) {
-      form.dataset.plain = "yes";
-      form.requestSubmit(submitter);
-    } else {
-      say("refused", `Not saved: ${why.toLowerCase()}. What you typed is still on this page. Free some space, or save again when the network is there.`);
-    }
-    return null;
-  }
-}
-
-const reachable = () => ask("/on-this-tablet/person").then((answer) => answer.ok, () => false);
-
 export async function saveItem(form, submitter) {
-  const screen = (await findItem(open.item)).screen;
+  const found = await findItem(open.item);
+  const screen = open.screen || found.screen, item = found.item;
   const forward = submitter?.value === "next";
   const wrong = mistakesIn(form, screen, open.pack.units);
   if (blame(form, wrong)) return;
   const fields = Array.from(new FormData(form)).filter(([name, value]) => !["csrf", "then"].includes(name) && value !== "");
-  const item = (await findItem(open.item)).item;
   if (!fields.some(([name]) => !["version", "lead"].includes(name))) {
     if (forward) await openNext(item.id);
     else say("refused", "Nothing is entered yet, so there is nothing to save.");
@@ -230,18 +203,11 @@ export async function saveLeave(form, submitter) {
   tellKept(kept);
 }
 
-function about(item) {
-  const needs = String(item.id).startsWith("new-") ? [String(item.id)] : [];
-  return { item: String(item.id), number: item.number, description: item.description, needs };
-}
-
-async function isChained() {
-  return (await list()).some((entry) => entry.visit === open.visit && entry.item === open.item && isWaiting(entry) && entry.place !== open.refused?.place);
-}
-
 function tellKept(entry) {
   const words = `On this tablet: ${entry.number} ${entry.description}${entry.not_tested ? `, not tested, ${entry.not_tested}` : ""}${entry.verdict ? "," : "."}`;
-  const piece = say(entry.verdict === "fail" ? "refused" : "saved", words, drawLink("Correct it", `${here()}/items/${entry.item}`));
+  const acts = [drawLink("Correct it", `${here()}/items/${entry.item}`)];
+  if (entry.verdict === "fail") acts.push(drawLink("Put it right on the spot", `${here()}/items/${entry.item}#put-right`));
+  const piece = say(entry.verdict === "fail" ? "refused" : "saved", words, ...acts);
   if (!piece) return;
   piece.id = "after";
   piece.dataset.entry = entry.key;
@@ -427,4 +393,3 @@ function changedFacts(form, like) {
   return Array.from(names).filter((name) => (now.get(name) || "") !== (like[name] || ""));
 }
 
-export { isUnsaved };

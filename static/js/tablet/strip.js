@@ -3,7 +3,7 @@ import { button, clock, count, draw, link as drawLink } from "./draw.js";
 import { exportEntries } from "./entry-file.js";
 import { age, drop, isWaiting, link, list, onChange, send } from "./outbox.js";
 import { isLeaving } from "./leaving.js";
-import { WORDS } from "./marks.js";
+import { kindOf, WORDS } from "./marks.js";
 
 const HOUR = 3_600_000, DAY = 24 * HOUR;
 let strip = null, dialog = null;
@@ -80,8 +80,7 @@ export function fillList(place, entries) {
 function drawEntry(entry) {
   const state = link.sending === entry.place ? "sending" : entry.state;
   const words = entry.number ? `${entry.number} ${entry.description}` : entry.what || "Entry";
-  const kind = { new: "new item", leave: `not tested: ${entry.not_tested}`, item: entry.verdict || "readings" }[entry.kind] || "";
-  const piece = draw("entry", { words, state: WORDS[state], under: [kind, clock(entry.saved_at || entry.made_at), entry.reason].filter(Boolean).join(", ") });
+  const piece = draw("entry", { words, state: WORDS[state], under: [kindOf(entry), clock(entry.saved_at || entry.made_at), entry.reason].filter(Boolean).join(", ") });
   piece.querySelector("[data-state]").classList.add(`tablet-${state}`);
   if (entry.state === "refused") {
     piece.querySelector("[data-acts]").append(

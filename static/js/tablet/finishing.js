@@ -1,0 +1,33 @@
+// Finishing a visit, and its own page: both wait for what this tablet has not sent, since afterwards nothing can change.
+import { count, say } from "./draw.js";
+import { isWaiting, list, onChange, send } from "./outbox.js";
+
+const waitingFor = async (visit) => (await list()).filter((entry) => entry.visit === visit && isWaiting(entry));
+
+export async function finish(form, visit) {
+  let waiting = await waitingFor(visit);
+  if (waiting.length) {
+    say("note", `${count(waiting.length, "entry")} of this visit ${waiting.length === 1 ? "goes" : "go"} to the office first.`);
+    await send();
+    waiting = await waitingFor(visit);
+  }
+  if (!waiting.length) form.submit();
+  else say("refused", `The visit is not finished: ${count(waiting.length, "entry")} of this tablet ${waiting.length === 1 ? "is" : "are"} not at the office yet. Finish it when they are.`);
+}
+
+// The page of the visit was drawn by the office; once what was on its way has arrived, it is drawn again.
+export async function watchVisit(visit) {
+  let typed = false;
+  document.addEventListener("input", () => { typed = true; });
+  document.addEventListener("submit", (event) => {
+    if (!event.target.action.endsWith(`/visits/${visit}/finish`)) return;
+    event.preventDefault();
+    finish(event.target, visit);
+  }, true);
+  let before = (await waitingFor(visit)).length;
+  onChange(async () => {
+    const now = (await waitingFor(visit)).length;
+    if (before && !now && !typed && document.visibilityState === "visible") location.reload();
+    before = now;
+  });
+}
