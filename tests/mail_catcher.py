@@ -54,7 +54,7 @@ def mail_server(
             USER.encode(),
             PASSWORD.encode(),
         )
-        return AuthResult(success=right)
+        return AuthResult(success=right, handled=False)
 
     options: dict[str, Any] = {"tls_context": tls, "require_starttls": True} if tls else {}
     if login:
