@@ -13,6 +13,7 @@ from app.actions.claims import finish_pending_claims
 from app.actions.credit_notes import finish_pending_credit_notes
 from app.actions.deeds import Desk
 from app.actions.invoices import finish_pending_invoices
+from app.actions.papers import finish_pending_papers
 from app.actions.quotes import finish_pending_quotes
 from app.actions.searches import fill_search_index
 from app.actions.signing_keys import make_signing_key
@@ -57,6 +58,9 @@ from app.web import (
     one_off_checks,
     packs,
     paper_checks,
+    paper_requests,
+    paper_revisions,
+    papers,
     passwords,
     payments,
     people,
@@ -127,6 +131,9 @@ NOUNS = (
     quotes,
     certificates,
     revisions,
+    paper_requests,
+    paper_revisions,
+    papers,
     invoice_lines,
     invoice_work,
     invoices,
@@ -169,6 +176,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
     finish_pending_certificates(desk)
     finish_pending_invoices(desk)
     finish_pending_quotes(desk)
+    finish_pending_papers(desk)
     fill_search_index(desk)
     finish_pending_credit_notes(desk)
     finish_pending_claims(desk)

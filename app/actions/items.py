@@ -76,7 +76,7 @@ def take_out_of_use(deed: Deed, item_id: int, reason: str) -> ItemRow:
 def withdraw_item(deed: Deed, item_id: int, reason: str) -> ItemRow:
     """Take an item off the register for good. Its records stay."""
     row = _change_state(deed, item_id, ItemState.WITHDRAWN, reason)
-    row.next_due_on = None
+    row.next_due_on, row.withdrawn_on = None, deed.today
     return row
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from app.documents.findings import photos_from, put_right_from
-from app.documents.letterhead import letterhead_from
+from app.documents.letterhead import letterhead_from, party_from
 from app.documents.schedule import (
     doubtful_sentences_from,
     failing_sentences_from,
@@ -49,8 +49,8 @@ def certificate_from(facts: CertificateFacts) -> dict[str, Any]:
         "number": facts.number,  # d
         "issued_on": facts.issued_on.isoformat(),
         "letterhead": letterhead_from(facts.firm),  # b
-        "customer": _party(facts.customer.name, facts.customer.address, facts.customer.contact),  # e
-        "premises": _party(facts.premises.name, facts.premises.address, facts.premises.area),  # c
+        "customer": party_from(facts.customer.name, facts.customer.address, facts.customer.contact),  # e
+        "premises": party_from(facts.premises.name, facts.premises.address, facts.premises.area),  # c
         "particulars": _particulars(facts),
         "replaces": _replaces(facts),
         "summary": _summary(counts),
@@ -79,10 +79,6 @@ def certificate_from(facts: CertificateFacts) -> dict[str, Any]:
         "layout": "sheets" if len(facts.rows) <= MOST_SHEETS else "schedule",
         "schedule": schedule_from(facts.rows),  # g, m
     }
-
-
-def _party(name: str, address: tuple[str, ...], more: str) -> dict[str, Any]:
-    return {"name": name, "address": [line for line in address if line.strip()], "more": more}
 
 
 def _particulars(facts: CertificateFacts) -> list[list[str]]:

@@ -1,4 +1,4 @@
-"""The firm's letterhead as data: name, address, contact, and the sentences its legal form obliges it to print."""
+"""The firm's letterhead and the parties as data, with the sentences that the firm's legal form obliges it to print."""
 
 from typing import Any
 
@@ -14,6 +14,11 @@ def letterhead_from(firm: FirmFacts) -> dict[str, Any]:
         "contact": [text for text in (firm.phone, firm.email, firm.website) if text.strip()],
         "legal": legal_sentences_from(firm),
     }
+
+
+def party_from(name: str, address: tuple[str, ...], more: str) -> dict[str, Any]:
+    """Give a customer or a place as papers print it: name, address lines, and one line more."""
+    return {"name": name, "address": [line for line in address if line.strip()], "more": more}
 
 
 def legal_sentences_from(firm: FirmFacts) -> list[str]:

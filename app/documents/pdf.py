@@ -20,18 +20,32 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
+from app.documents.history_charts import chart_files_from
 from app.documents.hybrid import FX, hybrid_parts_from
+from app.documents.paper_tables import paper_tables_from
 from app.documents.qr_codes import qr_svg_from
 from app.documents.readings_files import AttachedFile, readings_files_from
 from app.documents.typesetting import set_text_from
 
 TEMPLATE_VERSION = "2"  # kept beside every issued paper; raised when a template or style sheet changes
-PAPERS = ("certificate", "invoice", "quote", "credit_note", "claim", "statement", "reminder")
+PAPERS = (
+    "certificate", "item_certificate", "register", "defect_list", "item_history",
+    "invoice", "quote", "credit_note", "claim", "statement", "reminder",
+)  # fmt: skip
 #: Papers about money look like the invoice; their own sheet comes after its.
 _LIKE_INVOICE = ("credit_note", "claim", "statement", "reminder")
+#: And these look like the certificate; that of one item is drawn by its page too.
+_LIKE_CERTIFICATE = ("register", "defect_list", "item_history")
+_DRAWN_AS = {"item_certificate": "certificate"}
 
 #: The files that travel inside a paper, made from its data.
-ATTACHED: Mapping[str, Callable[[Mapping[str, Any]], list[AttachedFile]]] = {"certificate": readings_files_from}
+ATTACHED: Mapping[str, Callable[[Mapping[str, Any]], list[AttachedFile]]] = {
+    "certificate": readings_files_from,
+    "item_certificate": readings_files_from,
+    "register": paper_tables_from,
+    "defect_list": paper_tables_from,
+    "item_history": paper_tables_from,
+}
 
 _ROOT = Path(__file__).resolve().parents[2]
 _TEMPLATES = _ROOT / "templates" / "documents"
@@ -79,14 +93,15 @@ def to_pdf(
     """
     if paper not in PAPERS:
         raise ValueError(f"There is no paper called {paper}.")
-    pictures = dict(_pictures()) | dict(photos or {})
+    pictures = dict(_pictures()) | dict(photos or {}) | chart_files_from(data)
+    drawn_as = _DRAWN_AS.get(paper, paper)
     if logo_png:
         pictures["logo.png"] = logo_png
     if check := data.get("check"):
         pictures["qr.svg"] = qr_svg_from(check["url"])
     with _one_at_a_time, _no_collecting():
-        html = _environment().get_template(f"{paper}/page.html").render(paper=data, has_logo=bool(logo_png))
-        sheet, fonts = _style(paper)
+        html = _environment().get_template(f"{drawn_as}/page.html").render(paper=data, has_logo=bool(logo_png))
+        sheet, fonts = _style(drawn_as)
         source = weasyprint.HTML(string=html, url_fetcher=OwnAssets(pictures), base_url="app:")
         inside = hybrid_parts_from(data)
         files = [_attachment(file) for file in ATTACHED.get(paper, _no_files)(data)]
@@ -155,6 +170,7 @@ def _style(paper: str, shared: bool = True) -> tuple[weasyprint.CSS, FontConfigu
     sheets = [
         *(["shared.css"] if shared else []),
         *(["invoice/style.css"] if paper in _LIKE_INVOICE else []),
+        *(["certificate/style.css"] if paper in _LIKE_CERTIFICATE else []),
         f"{paper}/style.css",
     ]
     text = "".join((_TEMPLATES / name).read_text("utf-8") for name in sheets)

@@ -7,7 +7,7 @@ import csv
 import io
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -46,10 +46,15 @@ def readings_files_from(data: Mapping[str, Any]) -> list[AttachedFile]:
 
 def readings_csv_from(data: Mapping[str, Any]) -> bytes:
     """Write a line a reading, in UTF-8 with its mark, so that programs for sheets read Ω and é rightly."""
+    return table_csv_from(COLUMNS, _lines(data))
+
+
+def table_csv_from(columns: Iterable[str], lines: Iterable[list[str]]) -> bytes:
+    """Write a table in UTF-8 with its mark; no cell can be run as a formula."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    for line in _lines(data):
+    writer.writerow(columns)
+    for line in lines:
         writer.writerow([f"'{cell}" if cell.startswith(_FORMULA) else cell for cell in line])
     return out.getvalue().encode("utf-8-sig")
 

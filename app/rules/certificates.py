@@ -282,14 +282,14 @@ def may_revise(standing: Standing, number: str, newest: str, changes: int) -> st
     return None
 
 
-def may_void(standing: Standing, number: str, newest: str) -> str | None:
-    """Say why a certificate cannot be made void, or nothing when it can."""
+def may_void(standing: Standing, number: str, newest: str, word: str = "Certificate") -> str | None:
+    """Say why a certificate, or another paper by its word, cannot be made void, or nothing when it can."""
     if standing == Standing.VOID:
-        return f"Certificate {number} is void already."
+        return f"{word} {number} is void already."
     if standing == Standing.REPLACED:
-        return f"Certificate {number} is replaced by {newest} and no longer holds."
+        return f"{word} {number} is replaced by {newest} and no longer holds."
     if standing == Standing.WAITING:
-        return f"Certificate {number} is still being made. Try again in a moment."
+        return f"{word} {number} is still being made. Try again in a moment."
     return None
 
 

@@ -23,3 +23,13 @@ def describe_wait(item_state: str, retest_on: date | None, today: date) -> Wait:
         late = " The visit was not finished." if retest_on < today else ""
         return Wait("firm", f"Test it again at the visit {when}, if it has been put right by then.{late}")
     return Wait("customer", "Have it put right and say so, or have it withdrawn. Then a visit tests it again.")
+
+
+def describe_duty(item_state: str, retest_on: date | None, today: date, firm: str) -> tuple[tuple[str, str], ...]:
+    """Say on paper who must do what about a defect of an item: (who, what). Arguments as of describe_wait."""
+    if item_state == ItemState.IN_USE:
+        return (("Dutyholder", "take it out of use now, although it is in use."), (firm, "test it again."))
+    keep = "keep it out of use, and have it put right by a competent person or withdrawn."
+    if retest_on is None or retest_on < today:
+        return (("Dutyholder", keep), (firm, "test it again when it has been put right."))
+    return (("Dutyholder", keep), (firm, f"test it again at the visit on {retest_on.day} {retest_on:%b %Y}."))

@@ -8,6 +8,8 @@ from app.rules.decisions import DecisionRule
 from app.rules.vat_numbers import check_vat_number, number_vat_printed
 
 CLAIM_PREFIX = "LP"  # numbers of claims for late payment begin with it
+#: The same of papers that are no certificate of a visit (app/rules/papers.py), by what they are.
+PAPER_PREFIXES = {"register": "REG", "defect list": "DEF", "item certificate": "ITM", "item history": "HIS"}
 
 
 class LegalForm(StrEnum):
@@ -102,7 +104,9 @@ def check_firm(details: FirmDetails) -> dict[str, str]:
         mistakes.setdefault(missing, "A sort code and an account number belong together; customers need both to pay.")
     if not 0 <= details.payment_days <= 120:
         mistakes["payment_days"] = "Give a number of days from 0 to 120."
-    prefixes = {CLAIM_PREFIX: "claims for late payment"}
+    prefixes = {CLAIM_PREFIX: "claims for late payment"} | {
+        prefix: {"item history": "item histories"}.get(kind, f"{kind}s") for kind, prefix in PAPER_PREFIXES.items()
+    }
     for name, word in (("certificate_prefix", "certificates"), ("invoice_prefix", "invoices"),
                        ("credit_note_prefix", "credit notes"), ("quote_prefix", "quotes")):  # fmt: skip
         if not re.fullmatch(r"[A-Z0-9]{1,8}", getattr(details, name)):

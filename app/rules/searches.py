@@ -15,12 +15,15 @@ class Subject(StrEnum):
     ITEM = "item"
     VISIT = "visit"
     CERTIFICATE = "certificate"
+    PAPER = "paper"
     INVOICE = "invoice"
     INSTRUMENT = "instrument"
 
 
 #: What a person who sees no money may find.
-WITHOUT_MONEY = tuple(subject for subject in Subject if subject not in (Subject.CERTIFICATE, Subject.INVOICE))
+WITHOUT_MONEY = tuple(
+    subject for subject in Subject if subject not in (Subject.CERTIFICATE, Subject.PAPER, Subject.INVOICE)
+)
 
 
 def list_search_words(*texts: str) -> tuple[str, ...]:

@@ -7,11 +7,15 @@ from sqlalchemy.orm import Session
 
 from app.rules.certificates import Standing
 from app.store.certificates import CertificateRow, find_certificate_by_code, find_newest_revision
+from app.store.papers import PaperRow, find_newest_paper, find_paper_by_code
 
 
 @dataclass(frozen=True)
 class CheckedPaper:
-    """One issued paper. counts are (how many, verdict, word); what stands against it is empty while it holds."""
+    """One issued paper. counts are (how many, verdict, word); what stands against it is empty while it holds.
+
+    as_at: for papers that show the state of a day, that day.
+    """
 
     word: str
     number: str
@@ -22,6 +26,7 @@ class CheckedPaper:
     standing: Standing
     counts: tuple[tuple[int, str, str], ...] = ()
     items: int | None = None
+    as_at: date | None = None
     replaces: str = ""
     newest_number: str = ""
     newest_on: date | None = None
@@ -32,7 +37,10 @@ class CheckedPaper:
 def find_checked_paper(session: Session, code: str) -> CheckedPaper | None:
     """The issued paper that carries a code."""
     row = find_certificate_by_code(session, code)
-    return None if row is None or row.state != "issued" else _of_certificate(session, row)
+    if row is not None:
+        return None if row.state != "issued" else _of_certificate(session, row)
+    paper = find_paper_by_code(session, code)
+    return None if paper is None or paper.state != "issued" else _of_paper(session, paper)
 
 
 def _of_certificate(session: Session, row: CertificateRow) -> CheckedPaper:
@@ -48,6 +56,28 @@ def _of_certificate(session: Session, row: CertificateRow) -> CheckedPaper:
         standing=row.standing,
         counts=counts if rest else counts[:2],
         items=row.items,
+        replaces=row.revision.replaces.number if row.revision else "",
+        newest_number=newest.number if newest is not row else "",
+        newest_on=newest.issued_on if newest is not row else None,
+        void_at=row.void.voided_at if row.void else None,
+        void_reason=row.void.reason if row.void else "",
+    )
+
+
+def _of_paper(session: Session, row: PaperRow) -> CheckedPaper:
+    newest = find_newest_paper(session, row)
+    tallies = row.data["summary"]["tallies"]
+    return CheckedPaper(
+        word=row.kind,
+        number=row.number,
+        code=row.code,
+        issued_on=row.issued_on,
+        sha256=row.sha256,
+        size_bytes=row.size_bytes,
+        standing=row.standing,
+        counts=tuple((tally["count"], tally["verdict"], tally["word"]) for tally in tallies),
+        items=row.items,
+        as_at=row.as_at,
         replaces=row.revision.replaces.number if row.revision else "",
         newest_number=newest.number if newest is not row else "",
         newest_on=newest.issued_on if newest is not row else None,

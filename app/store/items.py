@@ -38,6 +38,7 @@ class ItemRow(FactsColumns, Base):
     last_tested_on: Mapped[date | None]
     last_verdict: Mapped[str | None]
     next_due_on: Mapped[date | None] = mapped_column(index=True)
+    withdrawn_on: Mapped[date | None]
     version: Mapped[int] = mapped_column(default=1)
     customer: Mapped[CustomerRow] = relationship()
     premises: Mapped[PremisesRow] = relationship()

@@ -52,11 +52,20 @@ def facts_of_premises(row: PremisesRow) -> PremisesFacts:
 
 
 def facts_for_certificate(
-    session: Session, visit_id: int, *, number: str, code: str, address: str, by: Person, now: datetime, today: date
+    session: Session,
+    visit_id: int,
+    *,
+    number: str,
+    code: str,
+    address: str,
+    by: Person,
+    now: datetime,
+    today: date,
+    item_id: int | None = None,
 ) -> CertificateFacts:
-    """Everything the certificate of a visit says. address is the public address of this Ohmstead."""
+    """Everything the certificate of a visit says, or that of one item alone. address is that of this Ohmstead."""
     visit = get_visit(session, visit_id)
-    rows = list_visit_items(session, visit_id)
+    rows = [row for row in list_visit_items(session, visit_id) if item_id in (None, row.item_id)]
     judging = facts_for_judging(visit)
     rulebook = judging.rulebook
     days = [row.tested_on for row in rows if row.tested_on]
@@ -102,7 +111,7 @@ def facts_for_certificate(
         instruments=tuple(_instrument(row, max(days, default=visit.booked_on)) for row in instruments),
         visit_number=str(visit.id),
         deviations=(*deviations, *list_own_gaps(results)),
-        note=visit.note,
+        note=visit.note if item_id is None else "",
     )
 
 

@@ -20,6 +20,7 @@ from app.store.database import STRICT, Base
 from app.store.instruments import InstrumentRow
 from app.store.invoices import InvoiceRow
 from app.store.items import ItemRow
+from app.store.papers import PaperRow
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
 
@@ -78,6 +79,7 @@ INDEXED: dict[type[Base], tuple[Subject, Callable[[Any], Indexed]]] = {
     ItemRow: (Subject.ITEM, _item),
     VisitRow: (Subject.VISIT, _visit),
     CertificateRow: (Subject.CERTIFICATE, lambda row: Indexed(row.number or "", (row.code or "",))),
+    PaperRow: (Subject.PAPER, lambda row: Indexed(row.number or "", (row.code or "",))),
     InvoiceRow: (Subject.INVOICE, lambda row: Indexed(row.number or "")),
     InstrumentRow: (Subject.INSTRUMENT, lambda row: Indexed(row.serial, (), (row.name, row.make, row.model))),
 }
@@ -193,6 +195,7 @@ def list_named(session: Session, subject: Subject, ids: Sequence[int]) -> list[A
         PremisesRow: (joinedload(PremisesRow.customer),),
         VisitRow: (joinedload(VisitRow.customer), joinedload(VisitRow.premises)),
         CertificateRow: (joinedload(CertificateRow.customer),),
+        PaperRow: (joinedload(PaperRow.customer), joinedload(PaperRow.premises), joinedload(PaperRow.item)),
         InvoiceRow: (joinedload(InvoiceRow.customer),),
     }.get(table, ())
     rows = session.scalars(select(table).where(table.id.in_(ids)).options(*wanted)).unique()

@@ -12,9 +12,9 @@ from app.rules.decisions import DecisionRule
 from app.rules.people import Role
 from app.rules.rulebooks import RULEBOOKS
 from app.rules.verdicts import Mistakes
-from app.store.certificates import list_certificates
 from app.store.customers import get_customer
 from app.store.invoices import count_owed_pence, list_invoices
+from app.store.issued_papers import PaperFilter, count_issued_papers, list_issued_papers
 from app.store.journal import list_journal
 from app.store.overviews import list_uninvoiced_visits
 from app.store.payments import count_held_pence
@@ -30,6 +30,7 @@ from app.store.registers import (
 from app.store.visits import list_visits
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
+from app.web.papers import show_paper_address
 
 routes = APIRouter()
 PAGE = 100
@@ -141,9 +142,11 @@ def _one_of(sent: Form, name: str) -> str:
 
 def _office_facts(session: Session, customer_id: int, today: date) -> dict[str, Any]:
     """What only the office and the owner see: money, papers and the journal."""
+    papers = PaperFilter(customer_id=customer_id)
     return {
         "prices": find_price_agreement(session, customer_id, today),
-        "certificates": list_certificates(session, customer_id, limit=PAPERS),
+        "papers": [(each, show_paper_address(each)) for each in list_issued_papers(session, papers, limit=PAPERS)],
+        "papers_in_all": count_issued_papers(session, papers),
         "invoices": [(row, row.state_on(today)) for row in list_invoices(session, customer_id, limit=PAPERS)],
         "owed": count_owed_pence(session, today, customer_id),
         "held_pence": count_held_pence(session, customer_id),

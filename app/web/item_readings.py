@@ -5,7 +5,7 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
-from app.rules.checks import Check
+from app.rules.charts import BY_POWERS, Point, TimeChart, describe_time_chart
 from app.rules.quantities import Bound, Unit, convert_reading
 from app.rules.quantities import Reading as MeasuredValue
 from app.rules.reading_histories import ReadingHistory, describe_history_trend, list_since_repair
@@ -13,13 +13,9 @@ from app.rules.trends import FEWEST
 from app.store.items import ItemRow, get_item
 from app.store.reading_histories import list_reading_histories
 from app.store.readings import ReadingRow, list_item_history
-from app.web.charts import Point, TimeChart, show_time_chart
 from app.web.kit import Reading, TheDesk, page
 
 routes = APIRouter()
-
-#: Insulation goes from a hundred kilohms to gigohms, so its scale goes by powers of ten.
-BY_POWERS = (Check.INSULATION_RESISTANCE,)
 
 
 @routes.get("/items/{item_id}/readings")
@@ -43,7 +39,7 @@ def _chart(item: ItemRow, history: ReadingHistory, rows: list[tuple[date, Readin
     points = [_point(day, row, history.unit) for day, row in rows]
     trend = describe_history_trend(history, item.next_due_on)
     failed = history.past[-1].failed
-    return show_time_chart(
+    return describe_time_chart(
         history.title,
         trend.sentence if trend else _sentence(history, rows[-1][1], points),
         history.unit.symbol,

@@ -20,6 +20,7 @@ PLACES = {
     "instrument": "/instruments/{}",
     "visit": "/visits/{}",
     "certificate": "/certificates/{}",
+    "paper": "/papers/{}",
     "invoice": "/invoices/{}",
     "credit note": "/credit-notes/{}",
     "quote": "/quotes/{}",

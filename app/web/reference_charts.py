@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from app.rules.charts import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Mark
 from app.rules.quantities import Bound, Unit, describe_number
 from app.store.reference_checks import ReferenceCheckRow
-from app.web.charts import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Mark
 from app.web.filters import show_date, show_plural, show_units
 
 

@@ -44,6 +44,7 @@ HEADINGS = {
     Subject.ITEM: "Items",
     Subject.VISIT: "Visits",
     Subject.CERTIFICATE: "Certificates",
+    Subject.PAPER: "Registers, defect lists, papers of items",
     Subject.INVOICE: "Invoices",
     Subject.INSTRUMENT: "Instruments",
 }
@@ -64,6 +65,9 @@ LINES: dict[Subject, Callable[[Any], Line]] = {
         row.state,
     ),
     Subject.CERTIFICATE: lambda row: Line(f"/certificates/{row.id}", row.number, row.customer.name),
+    Subject.PAPER: lambda row: Line(
+        f"/papers/{row.id}", row.number, ", ".join((row.kind.capitalize(), row.subject, row.customer.name))
+    ),
     Subject.INVOICE: lambda row: Line(f"/invoices/{row.id}", row.number, row.customer.name),
     Subject.INSTRUMENT: lambda row: Line(f"/instruments/{row.id}", row.name, row.serial),
 }  # fmt: skip

@@ -28,8 +28,8 @@ def test_no_file_has_a_vague_name() -> None:
     assert not vague
 
 
-# A probability or a trend is not a reading.
-STATISTICS = {"app.rules.decisions", "app.rules.failure_rates", "app.rules.trends"}
+# A probability, a trend or a place in a drawing is not a reading.
+STATISTICS = {"app.rules.decisions", "app.rules.failure_rates", "app.rules.trends", "app.rules.charts"}
 EXACT = [path for path in list_modules("rules") if name_of(path) not in STATISTICS]
 
 

@@ -1,4 +1,4 @@
-"""Where the marks of a drawn history stand: readings over time against their limits. ui/charts.html draws it."""
+"""Where the marks of a drawn history stand: readings over time against their limits. Pages and papers draw it."""
 
 import math
 from collections.abc import Sequence
@@ -6,8 +6,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from app.rules.checks import Check
 from app.rules.trends import Trend
 
+#: Insulation goes from a hundred kilohms to gigohms, so its scale goes by powers of ten.
+BY_POWERS = (Check.INSULATION_RESISTANCE,)
 WIDTH, HEIGHT = 640, 240
 LEFT, RIGHT, TOP, BOTTOM = 64, 16, 16, 36
 
@@ -58,7 +61,7 @@ class Point:
     limit_text: str
 
 
-def show_time_chart(
+def describe_time_chart(
     title: str,
     sentence: str,
     unit: str,
@@ -69,8 +72,8 @@ def show_time_chart(
     next_on: date | None = None,
     warning: bool = False,
 ) -> TimeChart:
-    """Place the points. by_powers spaces the scale by powers of ten, for readings that range widely. With a trend the
-    drawing goes on to the next visit, where that is still to come.
+    """Describe a drawing: where each point stands. by_powers spaces the scale by powers of ten, for readings that range
+    widely. With a trend the drawing goes on to the next visit, where that is still to come.
     """
     values = [float(point.value) for point in points]
     limits = [float(point.limit) for point in points if point.limit is not None]

@@ -1,0 +1,158 @@
+"""Papers beside the certificates of visits: registers, lists of defects, certificates and histories of single items.
+
+As with certificates, number, data, file and SHA-256 are kept from issue on; triggers refuse to change them.
+"""
+
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import ForeignKey, UniqueConstraint, select
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+
+from app.rules.certificates import Standing, judge_standing
+from app.rules.papers import PaperKind
+from app.store.customers import CustomerRow
+from app.store.database import STRICT, Base, Missing
+from app.store.items import ItemRow
+from app.store.people import PersonRow
+from app.store.premises import PremisesRow
+from app.store.readings import VisitItemRow
+
+
+class PaperRow(Base):
+    """One paper. premises_id is empty for all the premises of a customer; item_id is set for papers on one item, and
+    visit_item_id for the certificate of one test.
+    """
+
+    __tablename__ = "papers"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    kind: Mapped[str]
+    number: Mapped[str] = mapped_column(unique=True)
+    code: Mapped[str] = mapped_column(unique=True)
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"), index=True)
+    premises_id: Mapped[int | None] = mapped_column(ForeignKey("premises.id"), index=True)
+    item_id: Mapped[int | None] = mapped_column(ForeignKey("items.id"), index=True)
+    visit_item_id: Mapped[int | None] = mapped_column(ForeignKey("visit_items.id"))
+    purpose: Mapped[str]
+    as_at: Mapped[date]
+    state: Mapped[str]
+    issued_on: Mapped[date]
+    issued_at: Mapped[datetime]
+    issued_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
+    items: Mapped[int]
+    data: Mapped[dict[str, Any]]
+    file_name: Mapped[str]
+    sha256: Mapped[str] = mapped_column(default="")
+    size_bytes: Mapped[int] = mapped_column(default=0)
+    customer: Mapped[CustomerRow] = relationship()
+    premises: Mapped[PremisesRow | None] = relationship()
+    item: Mapped[ItemRow | None] = relationship()
+    visit_item: Mapped[VisitItemRow | None] = relationship()
+    issued_by: Mapped[PersonRow] = relationship()
+    #: For a correction: which paper it replaces, and why.
+    revision: Mapped["PaperRevisionRow | None"] = relationship(
+        foreign_keys="PaperRevisionRow.paper_id", back_populates="paper"
+    )
+    #: The correction that was made of this paper, if there is one.
+    corrected_by: Mapped["PaperRevisionRow | None"] = relationship(
+        foreign_keys="PaperRevisionRow.replaces_id", back_populates="replaces"
+    )
+    void: Mapped["PaperVoidRow | None"] = relationship(back_populates="paper")
+
+    @property
+    def replaced_by(self) -> "PaperRow | None":
+        """The issued correction that stands in place of this paper."""
+        row = self.corrected_by.paper if self.corrected_by else None
+        return row if row is not None and row.state == "issued" else None
+
+    @property
+    def standing(self) -> Standing:
+        """Whether the paper still holds."""
+        return judge_standing(self.state, self.void is not None, self.replaced_by is not None)
+
+    @property
+    def subject(self) -> str:
+        """What the paper is about, in words: the item, the premises, or all premises of the customer."""
+        if self.item is not None:
+            return f"{self.item.number} {self.item.description}"
+        return self.premises.name if self.premises is not None else "All premises"
+
+
+class PaperRevisionRow(Base):
+    """A correction: the new paper, the one it replaces, and the first of the chain (ISO/IEC 17025:2017, 7.8.8)."""
+
+    __tablename__ = "paper_revisions"
+    __table_args__ = (UniqueConstraint("first_id", "revision"), STRICT)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    paper_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), unique=True)
+    replaces_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), unique=True)
+    first_id: Mapped[int] = mapped_column(ForeignKey("papers.id"))
+    revision: Mapped[int]
+    reason: Mapped[str]
+    paper: Mapped[PaperRow] = relationship(foreign_keys=paper_id, back_populates="revision")
+    replaces: Mapped[PaperRow] = relationship(foreign_keys=replaces_id, back_populates="corrected_by")
+
+
+class PaperVoidRow(Base):
+    """That a paper no longer holds, and why. It keeps its number and its file."""
+
+    __tablename__ = "paper_voids"
+
+    paper_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), primary_key=True)
+    reason: Mapped[str]
+    voided_at: Mapped[datetime]
+    voided_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
+    paper: Mapped[PaperRow] = relationship(back_populates="void")
+    voided_by: Mapped[PersonRow] = relationship()
+
+
+def get_paper(session: Session, paper_id: int, locked: bool = False) -> PaperRow:
+    """Raises Missing. locked: nobody else changes the row until the transaction ends."""
+    row = session.get(PaperRow, paper_id, with_for_update=locked or None)
+    if row is None:
+        raise Missing("paper")
+    return row
+
+
+def find_paper_by_code(session: Session, code: str) -> PaperRow | None:
+    return session.scalar(select(PaperRow).where(PaperRow.code == code))
+
+
+def find_newest_paper(session: Session, row: PaperRow) -> PaperRow:
+    """The newest issued paper of the chain that a paper belongs to; itself when it was never corrected."""
+    first_id = row.revision.first_id if row.revision else row.id
+    query = (
+        select(PaperRow)
+        .join(PaperRevisionRow, PaperRevisionRow.paper_id == PaperRow.id)
+        .where(PaperRevisionRow.first_id == first_id, PaperRow.state == "issued")
+        .order_by(PaperRevisionRow.revision.desc())
+        .limit(1)
+    )
+    return session.scalar(query) or row
+
+
+def list_papers_alike(
+    session: Session,
+    kind: PaperKind,
+    customer_id: int,
+    issued_on: date,
+    *,
+    premises_id: int | None = None,
+    item_id: int | None = None,
+) -> list[PaperRow]:
+    """The papers of a kind about the same thing that were numbered on a day and still hold, newest first."""
+    query = select(PaperRow).where(
+        PaperRow.kind == kind.value,
+        PaperRow.customer_id == customer_id,
+        PaperRow.issued_on == issued_on,
+        PaperRow.premises_id == premises_id if premises_id is not None else PaperRow.premises_id.is_(None),
+        PaperRow.item_id == item_id if item_id is not None else PaperRow.item_id.is_(None),
+    )
+    rows = session.scalars(query.order_by(PaperRow.id.desc()))
+    return [row for row in rows if row.standing in (Standing.ISSUED, Standing.WAITING)]
+
+
+def list_pending_papers(session: Session) -> list[PaperRow]:
+    return list(session.scalars(select(PaperRow).where(PaperRow.state == "pending")))
