@@ -184,8 +184,8 @@ def _correcting(deed: Deed, old: PaperRow) -> tuple[VisitItemRow, str, int]:
         raise Refused("A correction is issued when the visit is finished; this one is " + test.visit.state + ".")
     try:
         _check_test(deed, test, Purpose(old.purpose))
-    except Refused as refused:
-        raise Refused(f"{refused.sentence} Make certificate {old.number} void instead.") from refused
+    except Refused as against:
+        raise Refused(f"{against.sentence} Make certificate {old.number} void instead.") from against
     first, revision = old, 2
     if old.revision is not None:
         first, revision = get_paper(deed.session, old.revision.first_id), old.revision.revision + 1

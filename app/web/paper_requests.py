@@ -11,7 +11,7 @@ from app.actions.deeds import Desk
 from app.actions.item_certificates import issue_item_certificate
 from app.actions.papers import issue_defect_list, issue_item_history, issue_register
 from app.rules.papers import PaperKind, Purpose
-from app.rules.verdicts import Mistakes
+from app.rules.verdicts import Mistakes, Verdict
 from app.rules.visits import VisitState
 from app.store.customers import get_customer
 from app.store.items import ItemRow, get_item
@@ -145,7 +145,7 @@ def _tests(session: Session, row: ItemRow) -> list[tuple[int, str]]:
     """The tests that a certificate can be of, newest first: the visit, and day and verdict in words."""
     found = [test for test in list_item_history(session, row.id) if test.visit.state == VisitState.FINISHED]
     return [
-        (test.visit_id, f"{show_date(test.tested_on)}: {'needs a decision' if test.verdict == 'decision' else test.verdict}")
+        (test.visit_id, f"{show_date(test.tested_on)}: {Verdict(test.verdict).word}")
         for test in found
         if test.tested_on and test.verdict and test.verdict != "incomplete" and not test.not_tested
-    ]  # fmt: skip
+    ]

@@ -13,7 +13,17 @@ from app.documents.invoice import invoice_from
 from app.documents.pdf import to_pdf
 from app.documents.quote import quote_from
 from app.rules.invoices import PriceAgreement
+from app.rules.papers import Purpose
 from app.rules.quotes import QuoteFacts
+from tests.documents.sample_item_papers import (
+    defect_list_data,
+    item_certificate_data,
+    item_history_data,
+    photo_files,
+    photographed,
+    register_data,
+    whole_customer_data,
+)
 from tests.documents.sample_money_papers import claim_data, credit_note_data, reminder_data, statement_data
 from tests.documents.sample_papers import PREMISES, certificate, invoice
 
@@ -25,6 +35,17 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
         "certificate",
         certificate_from(certificate(8, replaces_number="C-000101", replaces_reason="A serial was wrong")),
     ),
+    "certificate, with photos": lambda: to_pdf("certificate", photographed(8), photos=photo_files()),
+    "item_certificate": lambda: to_pdf("item_certificate", item_certificate_data()),
+    "item_certificate, failed": lambda: to_pdf("item_certificate", item_certificate_data(Purpose.RECORD, fail=True)),
+    "register": lambda: to_pdf("register", register_data(), logo_png=logo()),
+    "register, empty": lambda: to_pdf("register", register_data(0)),
+    "register, 400 items": lambda: to_pdf("register", register_data(400)),
+    "register, other letters": lambda: to_pdf("register", whole_customer_data()),
+    "defect_list": lambda: to_pdf("defect_list", defect_list_data(), logo_png=logo()),
+    "defect_list, empty": lambda: to_pdf("defect_list", defect_list_data(0)),
+    "item_history": lambda: to_pdf("item_history", item_history_data()),
+    "item_history, empty": lambda: to_pdf("item_history", item_history_data(0)),
     "invoice": lambda: to_pdf("invoice", invoice_from(invoice()), logo_png=logo()),
     "invoice, not registered": lambda: to_pdf("invoice", invoice_from(invoice(3, registered=False))),
     "invoice, bare": lambda: to_pdf("invoice", invoice_from(replace(invoice(1), premises=None))),

@@ -6,6 +6,8 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+from app.actions.photos import picture_from
+from app.documents.certificate import certificate_from
 from app.documents.defect_list import defect_list_from
 from app.documents.item_certificate import item_certificate_from
 from app.documents.item_history import item_history_from
@@ -18,6 +20,7 @@ from app.rules.items import ItemState
 from app.rules.papers import HistoryReadings, HistoryTest, OpenDefect, PaperHead, Purpose, RegisterItem
 from app.rules.verdicts import Verdict
 from tests.documents.sample_papers import CHECK_URL, CUSTOMER, FIRM, PREMISES, TESTED, certificate
+from tests.pictures import photo
 
 #: Longer than any column, and letters that the paper's own face does not have.
 LONG = "Interactive whiteboard projector with height-adjustable wall mount and remote control"
@@ -129,12 +132,15 @@ def item_certificate_data(purpose: Purpose = Purpose.HIRE, *, fail: bool = False
 
 def photographed(count: int = 1) -> dict[str, Any]:
     """The data of a certificate whose failed item shows two photos, by the names photo-1.jpg and photo-2.jpg."""
-    from app.documents.certificate import certificate_from
-
     facts = certificate(count, failing=1)
     shown = (PhotoFacts(1, "Photo 1 of item 0001: the cut cord"), PhotoFacts(2, "Photo 2 of item 0001: the plug"))
     rows = tuple(replace(row, photos=shown) if row.verdict == Verdict.FAIL else row for row in facts.rows)
     return certificate_from(replace(facts, rows=rows))
+
+
+def photo_files() -> dict[str, bytes]:
+    """The photos that those data show."""
+    return {f"photo-{place}.jpg": picture_from(photo(turned=place == 2)).small for place in (1, 2)}
 
 
 def item_history_data(tests: int = 5, **changes: Any) -> dict[str, Any]:

@@ -26,6 +26,7 @@ from app.actions import (
     house_limits,
     instruments,
     invoices,
+    item_certificates,
     labels,
     mail_servers,
     mails,
@@ -181,6 +182,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         taken = photos.add_photo(deed, world.visit_id, world.item_ids[0], photo(64, 48))
     issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
     certificate_id = certificates.issue_certificate(desk, world.office, issued_visit)
+    paper_id = item_certificates.issue_item_certificate(desk, world.office, world.other_item_ids[0])
     with desk.doing(world.office) as deed:
         issued, draft = (invoices.draft_invoice(deed, visit).id for visit in (issued_visit, drafted_visit))
     invoices.issue_invoice(desk, world.office, issued)
@@ -232,6 +234,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "instrument_id": world.instrument_id,
         "visit_id": world.visit_id,
         "certificate_id": certificate_id,
+        "paper_id": paper_id,
         "invoice_id": issued,
         "quote_id": quoted,
         "payment_id": payment.id,
