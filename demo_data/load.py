@@ -57,6 +57,7 @@ from demo_data.instruments import calibrate, check_monthly
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
 from demo_data.money import settle_demo
 from demo_data.on_site import work_on_the_spot
+from demo_data.papers import paper_demo
 from demo_data.quotes import EXTRAS, quote_demo
 from demo_data.readings import invent_entries
 
@@ -134,6 +135,7 @@ def load_demo(settings: Settings, database: Database) -> str:
     _decide_intervals(demo, past_days=True)
     settle_demo(demo)
     quote_id = quote_demo(demo, places[2].id, places[-1].id)
+    paper_demo(demo, places[0].id)
     text = _work_today(demo, places, quote_id, say)
     database.close()
     return text

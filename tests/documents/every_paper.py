@@ -40,7 +40,7 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "item_certificate, failed": lambda: to_pdf("item_certificate", item_certificate_data(Purpose.RECORD, fail=True)),
     "register": lambda: to_pdf("register", register_data(), logo_png=logo()),
     "register, empty": lambda: to_pdf("register", register_data(0)),
-    "register, 400 items": lambda: to_pdf("register", register_data(400)),
+    "register, many items": lambda: to_pdf("register", register_data(60)),
     "register, other letters": lambda: to_pdf("register", whole_customer_data()),
     "defect_list": lambda: to_pdf("defect_list", defect_list_data(), logo_png=logo()),
     "defect_list, empty": lambda: to_pdf("defect_list", defect_list_data(0)),
