@@ -5,7 +5,6 @@ passwords and tokens, which are random.
 """
 
 import secrets
-import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
@@ -58,6 +57,7 @@ from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo
 from demo_data.money import settle_demo
 from demo_data.on_site import work_on_the_spot
 from demo_data.papers import paper_demo
+from demo_data.progress import Progress
 from demo_data.quotes import EXTRAS, quote_demo
 from demo_data.readings import invent_entries
 
@@ -123,7 +123,7 @@ WORDS = (
 def load_demo(settings: Settings, database: Database) -> str:
     """Make the demo in an empty database and give a short account of it."""
     demo = Demo(settings, database)
-    say = _Progress()
+    say = Progress()
     say("Setting up the firm", 0, 1)
     _set_up(demo)
     say("Setting up the firm", 1, 1)
@@ -315,7 +315,7 @@ def _decide_intervals(demo: Demo, past_days: bool) -> None:
             decide_in_demo(deed, told, demo.customer_ids[told["customer"]], demo.type_ids[told["item"]])
 
 
-def _work_today(demo: Demo, places: list[Place], quote_id: int, say: "_Progress") -> str:
+def _work_today(demo: Demo, places: list[Place], quote_id: int, say: Progress) -> str:
     """The main job for today's visit, another one under way, and bookings for the days to come."""
     worked = next(place for place in places if place.today == "worked")
     begun = next(place for place in places if place.today == "under way")
@@ -388,14 +388,3 @@ def _pounds(pence: int) -> str:
 
 def _email(person: Person) -> str:
     return str(next(each["email"] for each in read_toml("firm.toml")["people"] if each["name"] == person.name))
-
-
-class _Progress:
-    """A line that moves on a terminal, and one line a step elsewhere."""
-
-    def __call__(self, what: str, done: int, total: int) -> None:
-        if sys.stdout.isatty():
-            bar = "█" * round(24 * done / total)
-            print(f"\r{what:<24}{bar:<24} {done} of {total}", end="\n" if done == total else "", flush=True)
-        elif done == total:
-            print(f"{what}: {done} of {total}", flush=True)

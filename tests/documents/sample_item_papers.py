@@ -51,7 +51,7 @@ def register_items(count: int) -> tuple[RegisterItem, ...]:
     found = []
     for place, row in enumerate(sorted(rows, key=lambda row: row.location)):
         verdict = Verdict.FAIL if place % 7 == 3 else None if place % 11 == 5 else Verdict.PASS
-        tested = TESTED - timedelta(days=place % 400) if verdict else None
+        tested = TESTED - timedelta(days=place * 7 % 430) if verdict else None
         found.append(
             RegisterItem(
                 row.number, row.description, "Main building", row.location, row.make, row.model, row.serial,
