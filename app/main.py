@@ -1,5 +1,7 @@
 """Builds the app; the only file that knows every room."""
 
+import logging
+import threading
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
@@ -31,6 +33,7 @@ from app.web import (
     credit_notes,
     customers,
     defects,
+    drawings,
     due_work,
     entry_files,
     equipment_types,
@@ -90,6 +93,8 @@ from app.web.filters import ROOT, new_environment
 from app.web.guard import check_origin, check_person
 from app.web.headers import Headers
 
+log = logging.getLogger("ohmstead")
+
 #: The modules of web, in the order in which their addresses are tried.
 NOUNS = (
     health,
@@ -130,6 +135,7 @@ NOUNS = (
     prices,
     quotes,
     certificates,
+    drawings,
     revisions,
     paper_requests,
     paper_revisions,
@@ -169,22 +175,37 @@ def new_desk(settings: Settings, clock: Callable[[], datetime] = _now) -> Desk:
     )
 
 
+#: What draws the papers that a crash left pending, kind by kind.
+FINISHERS = (
+    finish_pending_invoices,
+    finish_pending_quotes,
+    finish_pending_credit_notes,
+    finish_pending_claims,
+    finish_pending_certificates,
+    finish_pending_papers,
+)
+
+
+def _finish_pending(desk: Desk) -> None:
+    """Draw what is pending, beside the first requests: a long schedule must not keep a start waiting."""
+    for finish in FINISHERS:
+        try:
+            finish(desk)
+        except Exception:  # the others are still to be drawn, and the app is to run
+            log.exception("papers stay pending")
+
+
 def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_code: str = "") -> FastAPI:
-    """The app. The database must be at its newest tables. Papers that a crash left pending are finished here."""
+    """The app. The database must be at its newest tables. Papers that a crash left are finished when it serves."""
     desk = new_desk(settings, clock)
     make_signing_key(desk)
-    finish_pending_certificates(desk)
-    finish_pending_invoices(desk)
-    finish_pending_quotes(desk)
-    finish_pending_papers(desk)
     fill_search_index(desk)
-    finish_pending_credit_notes(desk)
-    finish_pending_claims(desk)
     postman = Postman(desk)
 
     @asynccontextmanager
     async def serving(app: FastAPI) -> AsyncIterator[None]:
         postman.start()
+        threading.Thread(target=_finish_pending, args=(desk,), name="pending papers", daemon=True).start()
         try:
             yield
         finally:

@@ -5,12 +5,16 @@ certificate has its number and its frozen data; finish_certificate draws it, now
 """
 
 import secrets
+from functools import partial
 from typing import Any
 
 from app.actions.deeds import Deed, Desk
-from app.actions.paper_files import draw_paper, open_paper, settle_paper
+from app.actions.drawings import Tell, begin_drawing
+from app.actions.paper_files import finish_each, open_paper, settle_paper
+from app.actions.paper_parts import draw_with_parts
 from app.documents.certificate import certificate_from
 from app.documents.findings import name_from
+from app.documents.parts import parted_data_from
 from app.rules.certificates import (
     CertificateFacts,
     count_verdicts,
@@ -36,8 +40,11 @@ from app.store.visits import VisitRow, get_visit
 LETTERS = "23456789BCDFGHJKMNPQRSTVWXZ"
 
 
-def issue_certificate(desk: Desk, person: Person, visit_id: int) -> int:
-    """Issue the certificate of a finished visit, and give its id. Refuses with what stands against it."""
+def issue_certificate(desk: Desk, person: Person, visit_id: int, patience: float | None = None) -> int:
+    """Issue the certificate of a finished visit, and give its id. Refuses with what stands against it.
+
+    patience: seconds to wait for the paper, which is then drawn further in the background; None: until it is there.
+    """
     with desk.doing(person) as deed:
         visit = get_visit(deed.session, visit_id, locked=True)
         row = find_certificate_of_visit(deed.session, visit_id)
@@ -51,7 +58,7 @@ def issue_certificate(desk: Desk, person: Person, visit_id: int) -> int:
             row = add_pending_certificate(deed, visit, facts, certificate_from(facts))
             deed.note("certificate", row.id, f"Gave the number {row.number} to the certificate of visit {visit_id}.")
         certificate_id = row.id
-    finish_certificate(desk, person, certificate_id)
+    finish_certificate(desk, person, certificate_id, patience)
     return certificate_id
 
 
@@ -89,7 +96,7 @@ def add_pending_certificate(
         items=counts.items,
         passed=counts.passed,
         failed=counts.failed,
-        data=data,
+        data=parted_data_from(data),
         file_name=f"{facts.number}.pdf",
     )
     deed.session.add(row)
@@ -102,25 +109,30 @@ def new_code() -> str:
     return "-".join("".join(secrets.choice(LETTERS) for _ in range(4)) for _ in range(4))
 
 
-def finish_certificate(desk: Desk, person: Person | None, certificate_id: int) -> None:
-    """Draw a pending certificate, keep the file, and mark it issued with its hash."""
+def finish_certificate(desk: Desk, person: Person | None, certificate_id: int, patience: float | None = None) -> None:
+    """Draw a pending certificate, keep its files, and mark it issued with its hash. patience: as issue_certificate."""
+    begin_drawing(desk, "certificate", certificate_id, partial(_finish, desk, person, certificate_id), patience)
+
+
+def _finish(desk: Desk, person: Person | None, certificate_id: int, tell: Tell) -> None:
     with desk.reading_only() as session:
         row = get_certificate(session, certificate_id)
-        data, logo = row.data, get_firm(session).logo_png
+        if row.state != "pending":
+            return  # somebody else was first
+        data, logo, file_name = row.data, get_firm(session).logo_png, row.file_name
         shown = list_small_pictures(session, list_photo_ids(data))
-    content = draw_paper("certificate", data, logo, {name_from(photo_id): small for photo_id, small in shown.items()})
+    photos = {name_from(photo_id): small for photo_id, small in shown.items()}
+    content, parts = draw_with_parts(desk.papers_folder, "certificate", file_name, data, logo, photos, tell)
     with desk.doing(person) as deed:
         row = get_certificate(deed.session, certificate_id, locked=True)
-        settle_paper(deed, desk.papers_folder, "certificate", row, content)
+        settle_paper(deed, desk.papers_folder, "certificate", row, content, parts)
 
 
 def finish_pending_certificates(desk: Desk) -> int:
     """Draw every certificate that a crash left pending; gives their number."""
     with desk.reading_only() as session:
         pending = [row.id for row in list_pending_certificates(session)]
-    for certificate_id in pending:
-        finish_certificate(desk, None, certificate_id)
-    return len(pending)
+    return finish_each(pending, partial(finish_certificate, desk, None))
 
 
 def open_certificate(desk: Desk, row: CertificateRow) -> bytes:

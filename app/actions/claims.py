@@ -3,12 +3,13 @@
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk
-from app.actions.paper_files import draw_paper, open_paper, settle_paper
+from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.actions.payments import release_excess
 from app.documents.claim import claim_from
 from app.rules.customers import CustomerKind
@@ -130,9 +131,7 @@ def finish_pending_claims(desk: Desk) -> int:
     """Draw every claim that a crash left pending; gives their number."""
     with desk.reading_only() as session:
         pending = [row.id for row in list_pending_claims(session)]
-    for claim_id in pending:
-        finish_claim(desk, None, claim_id)
-    return len(pending)
+    return finish_each(pending, partial(finish_claim, desk, None))
 
 
 def open_claim(desk: Desk, row: ClaimRow) -> bytes:

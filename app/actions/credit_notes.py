@@ -3,12 +3,13 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk, say_day
-from app.actions.paper_files import draw_paper, open_paper, settle_paper
+from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.actions.payments import release_excess
 from app.documents.credit_note import credit_note_from
 from app.rules.credit_notes import (
@@ -131,9 +132,7 @@ def finish_pending_credit_notes(desk: Desk) -> int:
     """Draw every credit note that a crash left pending; gives their number."""
     with desk.reading_only() as session:
         pending = [row.id for row in list_pending_credit_notes(session)]
-    for credit_note_id in pending:
-        finish_credit_note(desk, None, credit_note_id)
-    return len(pending)
+    return finish_each(pending, partial(finish_credit_note, desk, None))
 
 
 def open_credit_note(desk: Desk, row: CreditNoteRow) -> bytes:

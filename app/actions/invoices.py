@@ -1,6 +1,7 @@
 """Issuing an invoice from its draft, and opening it."""
 
 from datetime import date
+from functools import partial
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -15,7 +16,7 @@ from app.actions.drafts import (
     say_visits,
     total_draft,
 )
-from app.actions.paper_files import draw_paper, open_paper, settle_paper
+from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.documents.invoice import invoice_from
 from app.rules.invoices import may_issue_invoice, number_invoice
 from app.rules.people import Person
@@ -92,9 +93,7 @@ def finish_pending_invoices(desk: Desk) -> int:
     """Draw every invoice that a crash left pending; gives their number."""
     with desk.reading_only() as session:
         pending = [row.id for row in list_pending_invoices(session)]
-    for invoice_id in pending:
-        finish_invoice(desk, None, invoice_id)
-    return len(pending)
+    return finish_each(pending, partial(finish_invoice, desk, None))
 
 
 def open_invoice(desk: Desk, row: InvoiceRow) -> bytes:

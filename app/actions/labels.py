@@ -6,10 +6,10 @@ from dataclasses import replace
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk, check_version, columns_of, fill
+from app.actions.paper_files import draw_paper
 from app.documents.label_arrangement import arrangement_from
 from app.documents.label_test_pages import label_test_page_from
 from app.documents.labels import labels_from
-from app.documents.pdf import label_pdf_from
 from app.rules.items import next_number
 from app.rules.label_sheets import LabelSheetDetails, check_label_sheet
 from app.rules.labels import LABELS_MOST, LabelFacts, Standing, describe_label_address, list_run
@@ -92,7 +92,7 @@ def draw_number_labels(desk: Desk, session: Session, label_sheet_id: int, number
 
 def draw_label_test_page(session: Session, label_sheet_id: int) -> bytes:
     """The PDF by which a person sees whether printer and description fit the sheet in hand."""
-    return label_pdf_from(label_test_page_from(get_label_sheet(session, label_sheet_id).details))
+    return draw_paper("labels", label_test_page_from(get_label_sheet(session, label_sheet_id).details), None)
 
 
 def _drawn(session: Session, label_sheet_id: int, labels: list[LabelFacts], start: int) -> bytes:
@@ -102,7 +102,7 @@ def _drawn(session: Session, label_sheet_id: int, labels: list[LabelFacts], star
     if len(labels) > LABELS_MOST:
         raise Refused(f"These are {len(labels):,} labels. Print at most {LABELS_MOST:,} at a time.")
     try:
-        return label_pdf_from(labels_from(sheet, labels, _who_to_ask(session), start))
+        return draw_paper("labels", labels_from(sheet, labels, _who_to_ask(session), start), None)
     except ValueError as problem:
         raise Refused(str(problem)) from problem
 

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 from datetime import date
+from functools import partial
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk, check_version, say_day
-from app.actions.paper_files import draw_paper, open_paper, settle_paper
+from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.documents.quote import quote_from
 from app.rules.invoices import number_invoice
 from app.rules.money import convert_to_pence
@@ -110,9 +111,7 @@ def finish_pending_quotes(desk: Desk) -> int:
     """Draw every quote that a crash left pending; gives their number."""
     with desk.reading_only() as session:
         pending = [row.id for row in list_pending_quotes(session)]
-    for quote_id in pending:
-        finish_quote(desk, None, quote_id)
-    return len(pending)
+    return finish_each(pending, partial(finish_quote, desk, None))
 
 
 def open_quote(desk: Desk, row: QuoteRow) -> bytes:

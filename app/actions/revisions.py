@@ -29,8 +29,13 @@ def compare_certificate(desk: Desk, person: Person, certificate_id: int) -> list
         return _correction(deed, desk, get_certificate(session, certificate_id))[1]
 
 
-def revise_certificate(desk: Desk, person: Person, certificate_id: int, reason: str) -> int:
-    """Issue a correction with its reason, and give its id. The old file stays as it is. Raises Mistakes."""
+def revise_certificate(
+    desk: Desk, person: Person, certificate_id: int, reason: str, patience: float | None = None
+) -> int:
+    """Issue a correction with its reason, and give its id. The old file stays as it is. Raises Mistakes.
+
+    patience: as issue_certificate.
+    """
     if not reason.strip():
         raise Mistakes({"reason": REASON_MISSING})
     with desk.doing(person) as deed:
@@ -63,7 +68,7 @@ def revise_certificate(desk: Desk, person: Person, certificate_id: int, reason: 
             deed.note("certificate", old.id, said)
             deed.note("certificate", row.id, said)
             new_id = row.id
-    finish_certificate(desk, person, new_id)
+    finish_certificate(desk, person, new_id, patience)
     return new_id
 
 

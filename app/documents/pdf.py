@@ -8,6 +8,7 @@ import gc
 import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -23,6 +24,7 @@ from weasyprint.urls import URLFetcher, URLFetcherResponse
 from app.documents.history_charts import chart_files_from
 from app.documents.hybrid import FX, hybrid_parts_from
 from app.documents.paper_tables import paper_tables_from
+from app.documents.parts import parts_files_from
 from app.documents.qr_codes import qr_svg_from
 from app.documents.readings_files import AttachedFile, readings_files_from
 from app.documents.typesetting import set_text_from
@@ -83,6 +85,14 @@ class OwnAssets(URLFetcher):  # type: ignore[misc]
         return URLFetcherResponse(url, self._assets[name], {"Content-Type": kind})
 
 
+@dataclass(frozen=True)
+class Drawn:
+    """A drawn file, and on how many pages."""
+
+    content: bytes
+    pages: int
+
+
 def to_pdf(
     paper: str, data: Mapping[str, Any], *, logo_png: bytes | None = None, photos: Mapping[str, bytes] | None = None
 ) -> bytes:
@@ -91,6 +101,18 @@ def to_pdf(
     logo_png: the firm's logo, already re-encoded as PNG. photos: JPEG files by the name that the data gives them.
     The same data, logo and photos give the same bytes.
     """
+    return drawn_from(paper, data, logo_png=logo_png, photos=photos).content
+
+
+def drawn_from(
+    paper: str,
+    data: Mapping[str, Any],
+    *,
+    logo_png: bytes | None = None,
+    photos: Mapping[str, bytes] | None = None,
+    only_count: bool = False,
+) -> Drawn:
+    """Draw a paper, its cover or one of its parts, as to_pdf does; only_count: lay it out for its pages alone."""
     if paper not in PAPERS:
         raise ValueError(f"There is no paper called {paper}.")
     pictures = dict(_pictures()) | dict(photos or {}) | chart_files_from(data)
@@ -99,17 +121,36 @@ def to_pdf(
         pictures["logo.png"] = logo_png
     if check := data.get("check"):
         pictures["qr.svg"] = qr_svg_from(check["url"])
+    page = "part" if "part" in data else "page"
     with _one_at_a_time, _no_collecting():
-        html = _environment().get_template(f"{drawn_as}/page.html").render(paper=data, has_logo=bool(logo_png))
+        html = _environment().get_template(f"{drawn_as}/{page}.html").render(paper=data, has_logo=bool(logo_png))
         sheet, fonts = _style(drawn_as)
+        sheets = [sheet, *_numbering(data)]
         source = weasyprint.HTML(string=html, url_fetcher=OwnAssets(pictures), base_url="app:")
+        if only_count:
+            return Drawn(b"", len(source.render(stylesheets=sheets, font_config=fonts, pdf_variant="pdf/a-3a").pages))
         inside = hybrid_parts_from(data)
-        files = [_attachment(file) for file in ATTACHED.get(paper, _no_files)(data)]
+        attached = parts_files_from if "parts" in data else ATTACHED.get(paper, _no_files)
+        files = [_attachment(file) for file in attached(data)]
         files += [weasyprint.Attachment(**each) for each in inside.attachments]
-        document = source.render(stylesheets=[sheet], font_config=fonts, pdf_variant="pdf/a-3a", attachments=files)
+        document = source.render(stylesheets=sheets, font_config=fonts, pdf_variant="pdf/a-3a", attachments=files)
         _declare_in_xmp(document.metadata, (_UA_BLOCK.replace(_MORE_SCHEMAS, inside.xmp_schemas), *inside.xmp_marks))
         pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a", attachments=files)
-    return pdf
+    return Drawn(pdf, len(document.pages))
+
+
+def _numbering(data: Mapping[str, Any]) -> list[weasyprint.CSS]:
+    """A sheet for a file whose pages are numbered on from others, "Page 31 of 240"; a part has no letterhead's foot."""
+    if not (numbering := data.get("numbering")):
+        return []
+    first, of = int(numbering["first"]), int(numbering["of"])
+    foot = "margin-bottom: 16mm; @bottom-left { content: string(paper-name) }" if "part" in data else ""
+    return [
+        weasyprint.CSS(
+            string=f"@page :first {{ counter-set: page {first}; {foot} }}"
+            f'@page {{ @bottom-right {{ content: "Page " counter(page) " of {of:,}" }} }}'
+        )
+    ]
 
 
 def label_pdf_from(data: Mapping[str, Any]) -> bytes:

@@ -37,10 +37,12 @@ class AttachedFile:
 def readings_files_from(data: Mapping[str, Any]) -> list[AttachedFile]:
     """Give the two files of a certificate's data; the same data give the same bytes."""
     number, made_at = data["number"], datetime.fromisoformat(data["issued_on"])
-    named = f"Readings of certificate {number}"
+    named, stem = f"Readings of certificate {number}", f"readings-{number}"
+    if part := data.get("part"):
+        named, stem = f"{named}, part {part['place']} of {part['of']}", f"{stem}-part-{part['place']:02d}"
     return [
-        AttachedFile(f"readings-{number}.csv", f"{named}, a line a reading", readings_csv_from(data), "Data", made_at),
-        AttachedFile(f"readings-{number}.json", f"{named}, as JSON", readings_json_from(data), "Data", made_at),
+        AttachedFile(f"{stem}.csv", f"{named}, a line a reading", readings_csv_from(data), "Data", made_at),
+        AttachedFile(f"{stem}.json", f"{named}, as JSON", readings_json_from(data), "Data", made_at),
     ]
 
 

@@ -7,7 +7,18 @@ from sqlalchemy.orm import Session
 
 from app.rules.certificates import Standing
 from app.store.certificates import CertificateRow, find_certificate_by_code, find_newest_revision
+from app.store.paper_parts import list_paper_parts
 from app.store.papers import PaperRow, find_newest_paper, find_paper_by_code
+
+
+@dataclass(frozen=True)
+class CheckedPart:
+    """A further file of a paper that has its schedule in parts."""
+
+    place: int
+    sha256: str
+    first_page: int
+    last_page: int
 
 
 @dataclass(frozen=True)
@@ -15,6 +26,7 @@ class CheckedPaper:
     """One issued paper. counts are (how many, verdict, word); what stands against it is empty while it holds.
 
     as_at: for papers that show the state of a day, that day.
+    parts: the further files of one that has its schedule in parts; then file and SHA-256 are those of its cover.
     """
 
     word: str
@@ -32,6 +44,7 @@ class CheckedPaper:
     newest_on: date | None = None
     void_at: datetime | None = None
     void_reason: str = ""
+    parts: tuple[CheckedPart, ...] = ()
 
 
 def find_checked_paper(session: Session, code: str) -> CheckedPaper | None:
@@ -61,6 +74,10 @@ def _of_certificate(session: Session, row: CertificateRow) -> CheckedPaper:
         newest_on=newest.issued_on if newest is not row else None,
         void_at=row.void.voided_at if row.void else None,
         void_reason=row.void.reason if row.void else "",
+        parts=tuple(
+            CheckedPart(part.place, part.sha256, part.first_page, part.last_page)
+            for part in list_paper_parts(session, "certificate", row.id)
+        ),
     )
 
 

@@ -19,6 +19,7 @@ from app.store import (
     label_sheets,
     mails,
     number_runs,
+    paper_parts,
     papers,
     payments,
     people,
@@ -65,6 +66,7 @@ NOUNS = (
     searches,
     label_sheets,
     number_runs,
+    paper_parts,
     journal,
     keyed_writes,
 )

@@ -1,13 +1,19 @@
-"""Certificates: the list with its search, one certificate, its PDF, and issuing it from a finished visit."""
+"""Certificates: the list with its search, one certificate, its files, and issuing it from a finished visit."""
 
 from fastapi import APIRouter, Request, Response
 
 from app.actions.certificates import issue_certificate, open_certificate
+from app.actions.drawings import watch_drawing
+from app.actions.paper_files import collect_files, open_paper
 from app.rules.file_names import suggest_file_name
 from app.store.certificates import count_certificates, find_newest_revision, get_certificate, list_certificates
+from app.store.database import Missing
 from app.store.invoices import find_invoice_of_visit
+from app.store.paper_parts import list_paper_parts
 from app.store.share_links import list_share_links
+from app.web.drawings import PATIENCE_SECONDS
 from app.web.kit import Asked, Reading, TheDesk, ThePerson, go, page, pdf
+from app.web.zips import download_files
 
 routes = APIRouter()
 PAGE = 50
@@ -29,7 +35,7 @@ def list_all_certificates(request: Request, session: Reading, asked: Asked) -> R
 
 @routes.post("/visits/{visit_id}/certificate")
 def save_certificate(desk: TheDesk, person: ThePerson, visit_id: int) -> Response:
-    return go(f"/certificates/{issue_certificate(desk, person, visit_id)}")
+    return go(f"/certificates/{issue_certificate(desk, person, visit_id, PATIENCE_SECONDS)}")
 
 
 @routes.get("/certificates/{certificate_id}")
@@ -45,6 +51,8 @@ def show_certificate(request: Request, session: Reading, desk: TheDesk, certific
         invoice=find_invoice_of_visit(session, row.visit_id),
         share_links=list_share_links(session, visit_id=row.visit_id),
         today=desk.today,
+        parts=list_paper_parts(session, "certificate", certificate_id),
+        drawing=watch_drawing(desk, "certificate", certificate_id),
     )
 
 
@@ -53,3 +61,23 @@ def download_certificate(session: Reading, desk: TheDesk, certificate_id: int) -
     row = get_certificate(session, certificate_id)
     name = suggest_file_name("certificate", row.number, row.visit.premises.name, row.issued_on)
     return pdf(open_certificate(desk, row), name)
+
+
+@routes.get("/certificates/{certificate_id}/part-{place}.pdf")
+def download_certificate_part(session: Reading, desk: TheDesk, certificate_id: int, place: int) -> Response:
+    """One part of a certificate that is in parts."""
+    row = get_certificate(session, certificate_id)
+    part = next((each for each in list_paper_parts(session, "certificate", row.id) if each.place == place), None)
+    if part is None:
+        raise Missing("part")
+    name = suggest_file_name("certificate", f"{row.number} part {place}", row.visit.premises.name, row.issued_on)
+    return pdf(open_paper(desk.papers_folder, part.file_name, part.sha256), name)
+
+
+@routes.get("/certificates/{certificate_id}/papers.zip")
+def download_certificate_files(session: Reading, desk: TheDesk, certificate_id: int) -> Response:
+    """Every file of a certificate, cover and parts, in one."""
+    row = get_certificate(session, certificate_id)
+    files = collect_files(desk.papers_folder, row, list_paper_parts(session, "certificate", row.id))
+    name = suggest_file_name("certificate", row.number, row.visit.premises.name, row.issued_on, "zip")
+    return download_files(files, row.issued_on, name)

@@ -6,6 +6,7 @@ from app.actions.revisions import compare_certificate, revise_certificate, void_
 from app.rules.certificates import Standing
 from app.rules.verdicts import Mistakes
 from app.store.certificates import get_certificate
+from app.web.drawings import PATIENCE_SECONDS
 from app.web.fields import Form
 from app.web.kit import Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
 
@@ -28,7 +29,7 @@ def save_revision(
     try:
         reason = sent.text("reason", 500)
         sent.done()
-        new_id = revise_certificate(desk, person, certificate_id, reason)
+        new_id = revise_certificate(desk, person, certificate_id, reason, PATIENCE_SECONDS)
     except Mistakes as wrong:
         changes = compare_certificate(desk, person, certificate_id)
         certificate = get_certificate(session, certificate_id)

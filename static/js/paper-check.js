@@ -28,14 +28,23 @@
     answer.replaceChildren(title, text);
   }
 
+  // What of the paper has this SHA-256: all of it, its cover, one of its parts, or nothing.
+  function whatIs(found) {
+    var parts = box.dataset.parts ? box.dataset.parts.split(" ") : [], place = parts.indexOf(found);
+    if (place >= 0) return "part " + (place + 1) + " of " + parts.length + " of " + box.dataset.name;
+    if (found !== box.dataset.sha256) return "";
+    return (parts.length ? "the cover of " : "") + box.dataset.name;
+  }
+
   function judge(file, found) {
-    if (found !== box.dataset.sha256) {
+    var what = whatIs(found);
+    if (!what) {
       say("no", "Not the issued paper", "“" + file.name + "” is not, byte for byte, what was issued as " + box.dataset.name +
         ". It was changed, belongs to another number, or was printed or saved anew. Ask the firm for the paper.");
     } else if (box.dataset.standing === "issued") {
-      say("yes", "This is the issued paper", "“" + file.name + "” is " + box.dataset.name + ", byte for byte as it was issued.");
+      say("yes", "This is the issued paper", "“" + file.name + "” is " + what + ", byte for byte as it was issued.");
     } else {
-      say("yes", "This is the issued paper, but it no longer holds", "“" + file.name + "” is " + box.dataset.name +
+      say("yes", "This is the issued paper, but it no longer holds", "“" + file.name + "” is " + what +
         ", byte for byte as it was issued. Read above what became of it.");
     }
   }

@@ -5,11 +5,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 
 from PIL import Image
 
 from app.documents.certificate import certificate_from
 from app.documents.invoice import invoice_from
+from app.documents.parts import cover_data_from, part_data_from, parted_data_from, planned_parts_from
 from app.documents.pdf import to_pdf
 from app.documents.quote import quote_from
 from app.rules.invoices import PriceAgreement
@@ -46,6 +48,10 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "defect_list, empty": lambda: to_pdf("defect_list", defect_list_data(0)),
     "item_history": lambda: to_pdf("item_history", item_history_data()),
     "item_history, empty": lambda: to_pdf("item_history", item_history_data(0)),
+    "certificate, the cover of one in parts": lambda: to_pdf(
+        "certificate", cover_data_from(_in_parts(), list(planned_parts_from(_in_parts(), "C-000123", [3, 1, 1, 1])), 6)
+    ),
+    "certificate, a part": lambda: to_pdf("certificate", part_data_from(_in_parts(), 2, 5, 6)),
     "invoice": lambda: to_pdf("invoice", invoice_from(invoice()), logo_png=logo()),
     "invoice, not registered": lambda: to_pdf("invoice", invoice_from(invoice(3, registered=False))),
     "invoice, bare": lambda: to_pdf("invoice", invoice_from(replace(invoice(1), premises=None))),
@@ -57,6 +63,12 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "statement, long": lambda: to_pdf("statement", statement_data(60)),
     "reminder": lambda: to_pdf("reminder", reminder_data()),
 }
+
+
+def _in_parts() -> dict[str, Any]:
+    """A certificate of a dozen items in three parts, with what failed at the head of each."""
+    data = certificate_from(certificate(12, failing=2, untested=1))
+    return parted_data_from(data, 4) | {"lists_in_parts": True}
 
 
 def _quote() -> QuoteFacts:
