@@ -63,14 +63,14 @@ def download_certificate(session: Reading, desk: TheDesk, certificate_id: int) -
     return pdf(open_certificate(desk, row), name)
 
 
-@routes.get("/certificates/{certificate_id}/part-{place}.pdf")
-def download_certificate_part(session: Reading, desk: TheDesk, certificate_id: int, place: int) -> Response:
+@routes.get("/certificates/{certificate_id}/part-{part_place}.pdf")
+def download_certificate_part(session: Reading, desk: TheDesk, certificate_id: int, part_place: int) -> Response:
     """One part of a certificate that is in parts."""
     row = get_certificate(session, certificate_id)
-    part = next((each for each in list_paper_parts(session, "certificate", row.id) if each.place == place), None)
+    part = next((each for each in list_paper_parts(session, "certificate", row.id) if each.place == part_place), None)
     if part is None:
         raise Missing("part")
-    name = suggest_file_name("certificate", f"{row.number} part {place}", row.visit.premises.name, row.issued_on)
+    name = suggest_file_name("certificate", f"{row.number} part {part_place}", row.visit.premises.name, row.issued_on)
     return pdf(open_paper(desk.papers_folder, part.file_name, part.sha256), name)
 
 

@@ -10,10 +10,10 @@ routes = APIRouter()
 PATIENCE_SECONDS = 2.5
 
 
-@routes.get("/drawings/{paper}/{paper_id}/parts/progress")
-def part_progress(request: Request, desk: TheDesk, paper: str, paper_id: int) -> Response:
+@routes.get("/drawings/{drawn_paper}/{drawn_id}/parts/progress")
+def part_progress(request: Request, desk: TheDesk, drawn_paper: str, drawn_id: int) -> Response:
     """The bar; when nothing is being drawn any more, the browser is told to load the page of the paper anew."""
-    drawing = watch_drawing(desk, paper, paper_id)
+    drawing = watch_drawing(desk, drawn_paper, drawn_id)
     if drawing is None or not drawing.under_way:
-        return Response(status_code=204, headers={"HX-Refresh": "true"})
-    return page(request, "drawings/_progress.html", drawing=drawing, paper_kind=paper, paper_id=paper_id)
+        return Response(headers={"HX-Refresh": "true"})
+    return page(request, "drawings/_progress.html", drawing=drawing, drawn_paper=drawn_paper, drawn_id=drawn_id)

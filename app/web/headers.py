@@ -7,7 +7,8 @@ POLICY = (
     "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; object-src 'none'; "
     "base-uri 'none'; frame-ancestors 'none'; form-action 'self'"
 )
-#: On the sheet of a visit, and on the page that stands in for it without the network, the vendored reader of codes may compile its WebAssembly; it may not make script of text.
+#: On the sheet of a visit, and on the page that stands in for it without the network, the
+#: vendored reader of codes may compile its WebAssembly; it may not make script of text.
 SHEET_POLICY = POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
 BODY_BYTES_MOST = 12_000_000
 

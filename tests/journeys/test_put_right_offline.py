@@ -1,5 +1,5 @@
-"""A wrong fuse found, photographed, put right and tested again in a cellar: all of it on the tablet until the network is
-back, and then at the office in the order in which it was done.
+"""A wrong fuse found, photographed, put right and tested again in a cellar: all of it on the tablet until the network
+is back, and then at the office in the order in which it was done.
 """
 
 from collections.abc import Iterator

@@ -13,6 +13,7 @@ from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
 
+import pytest
 from fastapi import FastAPI
 from sqlalchemy import select
 
@@ -181,7 +182,9 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         visits.start_visit(deed, world.visit_id)
         taken = photos.add_photo(deed, world.visit_id, world.item_ids[0], photo(64, 48))
     issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
-    certificate_id = certificates.issue_certificate(desk, world.office, issued_visit)
+    with pytest.MonkeyPatch.context() as bound:
+        bound.setattr("app.documents.parts.MOST_ROWS", 2)  # a certificate in parts, of three items
+        certificate_id = certificates.issue_certificate(desk, world.office, issued_visit)
     paper_id = item_certificates.issue_item_certificate(desk, world.office, world.other_item_ids[0])
     with desk.doing(world.office) as deed:
         issued, draft = (invoices.draft_invoice(deed, visit).id for visit in (issued_visit, drafted_visit))
@@ -246,6 +249,9 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "token": token,
         "shared_photo_id": list_photo_ids(certified)[0],
         "code": code,
+        "part_place": 1,
+        "drawn_paper": "certificate",
+        "drawn_id": certificate_id,
         "mail_id": mail.id,
     }
     texts = {name: str(value) for name, value in ids.items()}
