@@ -8,7 +8,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0018_paper_parts"
-down_revision = "0016_mails"
+down_revision = "0017_papers"
 
 SENTENCE = "a part of an issued paper is frozen"
 
