@@ -237,6 +237,8 @@ def _claim(desk: Desk, mail_id: int) -> tuple[MailRow, str] | None:
 
 def _link(deed: Deed, desk: Desk, row: MailRow) -> str:
     """The address of a new link, made for this attempt alone."""
+    if row.visit_id is None:
+        raise Refused("There are no papers to open a link to.")
     token = make_share_link(deed, row.visit_id, row.link_days, f"E-mail {row.id} to {row.to_address}"[:100])
     made = find_share_link(deed.session, hash_of(token))
     assert made is not None

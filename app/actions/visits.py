@@ -1,6 +1,9 @@
 """Booking, starting, finishing and cancelling visits, and adding items to one under way."""
 
+from dataclasses import replace
+
 from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
+from app.actions.held_times import hold_time
 from app.actions.visit_instruments import allow_instrument, check_instrument_fit
 from app.rules.house_limits import list_house_limits_on
 from app.rules.items import ItemState
@@ -26,7 +29,9 @@ def book_visit(deed: Deed, booking: Booking, allow_reason: str = "") -> VisitRow
     premises = get_premises(deed.session, booking.premises_id)
     _check_booking(deed, booking)
     row = VisitRow(
-        **columns_of(booking), customer_id=premises.customer_id, rulebook_id=get_firm(deed.session).rulebook_id
+        **columns_of(booking) | hold_time(deed, booking),
+        customer_id=premises.customer_id,
+        rulebook_id=get_firm(deed.session).rulebook_id,
     )
     deed.session.add(row)
     deed.session.flush()
@@ -46,9 +51,11 @@ def change_booking(
     if booking.premises_id != row.premises_id:
         raise Refused("A booking keeps its premises. Cancel this one and book another.")
     _check_booking(deed, booking)
-    fill(row, booking)
+    times = hold_time(deed, booking, row)
+    fill(row, replace(booking, minutes=times["minutes"]))
+    row.minutes_by_hand, row.booking_changed_at = times["minutes_by_hand"], deed.now
     deed.session.flush()
-    deed.session.expire(row, ["instrument"])
+    deed.session.expire(row, ["instrument", "technician"])
     _allow_at_booking(deed, row, allow_reason)
     deed.note("visit", row.id, f"Changed the booking: {say_day(row.booked_on)}.")
     return row
@@ -157,6 +164,7 @@ def cancel_visit(deed: Deed, visit_id: int, reason: str) -> VisitRow:
     if count_progress(deed.session, row.id).done:
         raise Refused("Items have been tested at this visit. Record why the others were not, and finish it.")
     row.state, row.state_reason = VisitState.CANCELLED.value, reason.strip()
+    row.booking_changed_at = deed.now
     deed.note("visit", row.id, f"Cancelled the visit: {reason.strip()}")
     return row
 

@@ -26,6 +26,11 @@ PLACEHOLDERS = {
     "customer": "the customer's name",
     "premises": "the premises",
     "day": "the day of the visit",
+    "time": "its time, where one is agreed",
+    "technician": "who comes",
+    "length": "how long the visit takes",
+    "items": "how many items fall due",
+    "falls due": "the day on which the first of them falls due",
     "number": "the number of the certificate or invoice",
     "amount": "what is to be paid, on an invoice",
     "due": "the day by which it is to be paid",
@@ -40,10 +45,24 @@ class MailKind(StrEnum):
     CERTIFICATE = "certificate"
     INVOICE = "invoice"
     LINK = "link"
+    BOOKING = "booking"
+    COMING = "coming"
+    RECALL = "recall"
 
     @property
     def word(self) -> str:
-        return {"link": "share link alone"}.get(self.value, self.value)
+        return {
+            "link": "share link alone",
+            "booking": "booking confirmed",
+            "coming": "visit coming up",
+            "recall": "tests fall due",
+        }.get(self.value, self.value)
+
+
+#: About a visit that is still to come; the first has an invitation for the customer's calendar with it.
+BEFORE_THE_VISIT = (MailKind.BOOKING, MailKind.COMING)
+#: About a visit that is over.
+AFTER_THE_VISIT = (MailKind.CERTIFICATE, MailKind.INVOICE, MailKind.LINK)
 
 
 class MailState(StrEnum):
@@ -52,6 +71,7 @@ class MailState(StrEnum):
     SENT = "sent"
     FAILED = "failed"
     STOPPED = "stopped"
+    PRINTED = "printed"
 
     @property
     def word(self) -> str:
@@ -108,6 +128,31 @@ FIRST_TEXTS = {
         "Dear {contact},\n\n"
         "The papers of our visit to {premises} on {day} are at this address. Keep it to yourself, for it opens without "
         "a password:\n\n{link}\n\n"
+        "With kind regards\n{sender}\n{firm}",
+    ),
+    MailKind.BOOKING: MailText(
+        "Your visit on {day}: {premises}",
+        "Dear {contact},\n\n"
+        "Thank you for booking us. {technician} comes to {premises} on {day}{time} to inspect and test your electrical "
+        "equipment, and will need about {length}.\n\n"
+        "Please have the equipment where it is used, and tell whoever works there that each piece is unplugged for a "
+        "few minutes. Please say which ones must not be switched off.\n\n"
+        "If the day does not suit you, tell us and we will find another.\n\n"
+        "With kind regards\n{sender}\n{firm}",
+    ),
+    MailKind.COMING: MailText(
+        "We come on {day}: {premises}",
+        "Dear {contact},\n\n"
+        "A short word to remind you that {technician} comes to {premises} on {day}{time}, for about {length}.\n\n"
+        "Please keep the way to the equipment clear, and tell us if anything has changed.\n\n"
+        "With kind regards\n{sender}\n{firm}",
+    ),
+    MailKind.RECALL: MailText(
+        "Your tests fall due: {premises}",
+        "Dear {contact},\n\n"
+        "By our records {items} at {premises} fall due for the next inspection and test, the first on {falls due}.\n\n"
+        "Shall we come? Answer this letter or call us, and we will find a day that suits you. The interval is a "
+        "suggestion by what the equipment is and where it is used; the dutyholder decides what is soon enough.\n\n"
         "With kind regards\n{sender}\n{firm}",
     ),
 }

@@ -34,7 +34,7 @@ class NotTested(StrEnum):
 
 @dataclass(frozen=True)
 class Booking:
-    """What is agreed when a visit is booked."""
+    """What is agreed when a visit is booked. minutes: as somebody typed them; None to work them out."""
 
     premises_id: int
     technician_id: int
@@ -42,6 +42,7 @@ class Booking:
     booked_on: date
     booked_time: time | None = None
     note: str = ""
+    minutes: int | None = None
 
 
 #: A test lead with more resistance than this is broken or was measured wrongly (ohms; our own bound).

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, func, or_, select
+from sqlalchemy import ForeignKey, func, or_, select, text
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
 from app.rules.mails import FIRST_TEXTS, MailKind, MailServerDetails, MailState, MailText, Security
@@ -44,8 +44,9 @@ class MailTextRow(Base):
 class MailRow(Base):
     """A message of the outbox. In its body {link} stands until it leaves, since no token is ever kept.
 
-    visit_id: whose papers the link opens. doubted: an earlier attempt broke off where nobody can tell whether the
-    server had taken the message.
+    visit_id: the visit that it is about, whose papers the link opens; premises_id: the premises, where it is about no
+    visit. invitation: a calendar object (RFC 5546) that goes with it, as it was when the message was written. doubted: an
+    earlier attempt broke off where nobody can tell whether the server had taken the message.
     """
 
     __tablename__ = "mails"
@@ -53,7 +54,8 @@ class MailRow(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     kind: Mapped[str]
     customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"), index=True)
-    visit_id: Mapped[int] = mapped_column(ForeignKey("visits.id"))
+    visit_id: Mapped[int | None] = mapped_column(ForeignKey("visits.id"), index=True)
+    premises_id: Mapped[int | None] = mapped_column(ForeignKey("premises.id"), index=True)
     certificate_id: Mapped[int | None] = mapped_column(ForeignKey("certificates.id"))
     invoice_id: Mapped[int | None] = mapped_column(ForeignKey("invoices.id"))
     share_link_id: Mapped[int | None] = mapped_column(ForeignKey("share_links.id"))
@@ -68,6 +70,7 @@ class MailRow(Base):
     doubted: Mapped[bool] = mapped_column(default=False)
     problem: Mapped[str] = mapped_column(default="")
     attachment_sha256: Mapped[str] = mapped_column(default="")
+    invitation: Mapped[str] = mapped_column(default="", server_default=text("''"))
     made_at: Mapped[datetime]
     made_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
     tried_at: Mapped[datetime | None]
@@ -131,6 +134,18 @@ def list_mails_to_send(session: Session, now: datetime) -> list[int]:
 def list_mails_broken_off(session: Session) -> list[MailRow]:
     """Messages that were being sent when the program ended."""
     return list(session.scalars(select(MailRow).where(MailRow.state == MailState.SENDING.value).with_for_update()))
+
+
+def list_mails_about(session: Session, kind: MailKind, visit_ids: list[int] | None = None) -> list[MailRow]:
+    """The messages of a kind that went, wait or were printed, the newest first; of some visits, or of any premises."""
+    query = (
+        select(MailRow)
+        .where(MailRow.kind == kind.value, MailRow.state.not_in((MailState.FAILED.value, MailState.STOPPED.value)))
+        .order_by(MailRow.id.desc())
+    )
+    if visit_ids is not None:
+        query = query.where(MailRow.visit_id.in_(visit_ids))
+    return list(session.scalars(query.limit(2000)))
 
 
 def count_failed_mails(session: Session) -> int:

@@ -3,6 +3,7 @@
 from app.store import (
     bank_lines,
     base_rates,
+    calendar_feeds,
     certificates,
     claims,
     credit_notes,
@@ -24,6 +25,7 @@ from app.store import (
     payments,
     people,
     photos,
+    planning_settings,
     premises,
     prices,
     quotes,
@@ -33,6 +35,7 @@ from app.store import (
     searches,
     share_links,
     visits,
+    wanted_visits,
 )
 from app.store.database import Base
 
@@ -49,6 +52,9 @@ NOUNS = (
     reference_checks,
     prices,
     visits,
+    wanted_visits,
+    calendar_feeds,
+    planning_settings,
     quotes,
     readings,
     photos,

@@ -3,11 +3,13 @@
 from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
+from uuid import uuid4
 
 from sqlalchemy import ForeignKey, String, false, func, or_, select, text
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 from sqlalchemy.types import TypeDecorator
 
+from app.rules.bookings import DAY_MINUTES, Held, convert_clock, parse_start
 from app.rules.decisions import DecisionRule
 from app.rules.instrument_allowances import Allowance
 from app.rules.judging import Judging
@@ -19,6 +21,8 @@ from app.store.database import Base, Missing
 from app.store.instruments import InstrumentRow
 from app.store.people import PersonRow
 from app.store.premises import PremisesRow
+
+LIVE = (VisitState.BOOKED.value, VisitState.UNDER_WAY.value)
 
 
 class ClockTime(TypeDecorator[time]):
@@ -47,6 +51,12 @@ class VisitRow(Base):
     instrument_allowances: Mapped[list[dict[str, str]] | None]
     booked_on: Mapped[date] = mapped_column(index=True)
     booked_time: Mapped[time | None] = mapped_column(ClockTime)
+    #: How long technician and instrument are held; nothing for visits booked before lengths were kept.
+    minutes: Mapped[int | None]
+    minutes_by_hand: Mapped[bool] = mapped_column(default=False, server_default=false())
+    #: What calendars know the visit by (RFC 7986, 5.3), and when what they show was changed last.
+    uid: Mapped[str] = mapped_column(default=lambda: str(uuid4()), server_default=text("''"))
+    booking_changed_at: Mapped[datetime | None]
     note: Mapped[str]
     state: Mapped[str] = mapped_column(default=VisitState.BOOKED.value)
     state_reason: Mapped[str] = mapped_column(default="")
@@ -70,6 +80,13 @@ class VisitRow(Base):
     instrument: Mapped[InstrumentRow] = relationship()
 
     __mapper_args__ = {"version_id_col": version}
+
+    @property
+    def ends(self) -> time | None:
+        """When it ends by what is held for it; midnight of the next day as 00:00."""
+        if self.booked_time is None or self.minutes is None:
+            return None
+        return parse_start(((convert_clock(self.booked_time) or 0) + self.minutes) % DAY_MINUTES)
 
     @property
     def allowances(self) -> tuple[Allowance, ...]:
@@ -134,18 +151,63 @@ def list_visits(
     return list(session.scalars(query))
 
 
-def list_visit_conflicts(
-    session: Session, technician_id: int, instrument_id: int, day: date, but: int = 0
-) -> list[VisitRow]:
-    """Other live visits of the same technician or instrument on a day."""
-    live = (VisitState.BOOKED.value, VisitState.UNDER_WAY.value)
-    query = select(VisitRow).where(
-        VisitRow.booked_on == day,
-        VisitRow.state.in_(live),
-        VisitRow.id != but,
-        or_(VisitRow.technician_id == technician_id, VisitRow.instrument_id == instrument_id),
+def list_live_visits(session: Session, first: date, last: date | None = None) -> list[VisitRow]:
+    """The visits of a day, or of the days up to a last one, that are booked or under way, by day and time."""
+    query = (
+        select(VisitRow)
+        .where(VisitRow.booked_on.between(first, last or first), VisitRow.state.in_(LIVE))
+        .options(
+            joinedload(VisitRow.premises).joinedload(PremisesRow.customer),
+            joinedload(VisitRow.customer),
+            joinedload(VisitRow.technician),
+            joinedload(VisitRow.instrument),
+        )
+        .order_by(VisitRow.booked_on, VisitRow.booked_time.is_(None), VisitRow.booked_time, VisitRow.id)
     )
     return list(session.scalars(query))
+
+
+def list_held(session: Session, first: date, last: date | None = None) -> dict[date, list[Held]]:
+    """What is held on a day, or on the days up to a last one, by visits that are booked or under way. Read anew."""
+    query = (
+        select(
+            VisitRow.booked_on,
+            VisitRow.id,
+            VisitRow.booked_time,
+            VisitRow.minutes,
+            VisitRow.technician_id,
+            PersonRow.name,
+            VisitRow.instrument_id,
+            InstrumentRow.name,
+            PremisesRow.name,
+            CustomerRow.name,
+        )
+        .join(VisitRow.technician)
+        .join(VisitRow.instrument)
+        .join(VisitRow.premises)
+        .join(VisitRow.customer)
+        .where(VisitRow.booked_on.between(first, last or first), VisitRow.state.in_(LIVE))
+        .order_by(VisitRow.booked_on, VisitRow.id)
+    )
+    found: dict[date, list[Held]] = {}
+    for row in session.execute(query):
+        day, visit_id, start, minutes, person_id, person, instrument_id, instrument, place, customer = row
+        whole = f"{place}, {customer}"
+        held = Held(visit_id, convert_clock(start), minutes, person_id, person, instrument_id, instrument, whole)
+        found.setdefault(day, []).append(held)
+    return found
+
+
+def list_held_locked(session: Session, day: date, person_id: int, instrument_id: int) -> list[Held]:
+    """What is held on a day, after nobody else can book this person or this instrument until the transaction ends.
+
+    The rows of people and instruments are the locks, people first, so that two bookings never wait for each other. On
+    SQLite a transaction that writes is alone anyway.
+    """
+    for table, row_id in ((PersonRow, person_id), (InstrumentRow, instrument_id)):
+        # FOR NO KEY UPDATE: whoever only refers to the row, such as the journal, does not wait.
+        session.execute(select(table.id).where(table.id == row_id).with_for_update(key_share=True))
+    return list_held(session, day).get(day, [])
 
 
 def count_visits(session: Session, premises_id: int) -> int:

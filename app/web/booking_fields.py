@@ -6,12 +6,14 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from app.rules.instrument_standings import list_overdue_checks, list_worries
+from app.rules.paces import MINUTES_LEAST, MINUTES_MOST, Estimate
 from app.rules.people import Role
 from app.rules.visits import Booking
 from app.store.instruments import InstrumentRow, list_instruments
+from app.store.paces import facts_of_estimate
 from app.store.people import list_technicians
 from app.store.reference_checks import facts_of_standing
-from app.store.visits import VisitRow, list_visit_conflicts
+from app.store.visits import VisitRow, list_live_visits
 from app.web.fields import Form
 from app.web.filters import show_date
 
@@ -39,6 +41,11 @@ def list_booking_choices(session: Session, form: Form) -> dict[str, Options]:
     }
 
 
+def show_estimate(session: Session, premises_id: int) -> Estimate:
+    """How long a visit there takes, and what that rests on."""
+    return facts_of_estimate(session, premises_id)
+
+
 def show_booking(session: Session, today: date, day: date | None, premises_id: int) -> dict[str, object]:
     """What a new booking shows: the day asked for, and technician and instrument where there is no choice."""
     technicians = [row for row in list_technicians(session) if row.role == Role.TECHNICIAN]
@@ -59,10 +66,13 @@ def show_day(session: Session, form: Form) -> Day:
     if day is None:
         return Day(None)
     found = []
-    for row in list_visit_conflicts(session, technician_id or 0, instrument_id or 0, day, asked.whole("visit_id") or 0):
+    for row in list_live_visits(session, day):
+        if row.id == asked.whole("visit_id"):
+            continue
         same = [row.technician.name] if row.technician_id == technician_id else []
         same += [row.instrument.name] if row.instrument_id == instrument_id else []
-        found.append((row, " and ".join(same)))
+        if same:
+            found.append((row, " and ".join(same)))
     found.sort(key=lambda clash: (clash[0].booked_time is None, clash[0].booked_time, clash[0].id))
     instrument = next((row for row in list_instruments(session) if row.id == instrument_id), None)
     if instrument is None:
@@ -83,6 +93,7 @@ def new_booking(session: Session, form: Form, premises_id: int) -> Booking:
         booked_on=day or date.min,
         booked_time=form.clock("booked_time"),
         note=form.lines("note"),
+        minutes=form.whole("minutes", MINUTES_LEAST, MINUTES_MOST),
     )
     if technician_id and technician_id not in {row.id for row in list_technicians(session)}:
         form.blame("technician_id", "Choose one of these.")

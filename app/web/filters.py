@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from app.rules.paces import describe_duration
 from app.rules.quantities import Unit
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -117,6 +118,7 @@ def new_environment(zone: ZoneInfo) -> Environment:
         "plural": show_plural,
         "clock": show_time,
         "units": show_units,
+        "hours": describe_duration,
     }
     environment.globals["asset"] = show_asset
     return environment

@@ -31,6 +31,8 @@ PLACES = {
     "bank line": "/bank-statements",
     "share link": "/share-links",
     "person": "/people/{}/edit",
+    "calendar feed": "/calendars",
+    "repeat agreement": "/repeat-agreements/{}",
     "firm": "/settings",
     "house limit": "/house-limits",
 }

@@ -29,7 +29,7 @@ from app.store.premises import get_premises, list_premises
 from app.store.readings import count_progress_of, list_visit_items
 from app.store.share_links import list_share_links
 from app.store.visits import VisitRow, facts_for_judging, get_visit, list_visits
-from app.web.booking_fields import list_booking_choices, new_booking, show_booking, show_day
+from app.web.booking_fields import list_booking_choices, new_booking, show_booking, show_day, show_estimate
 from app.web.fields import Form
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
 from app.web.trend_warnings import list_visit_warnings
@@ -83,7 +83,8 @@ def new_visit(request: Request, session: Reading, desk: TheDesk, asked: Asked) -
     premises = get_premises(session, premises_id)
     form = Form.showing(**show_booking(session, desk.today, asked.day("day"), premises.id))
     form.values["quote_id"] = str(asked.whole("quote", 1, 2**31) or "")
-    return page(request, "visits/new.html", form=form, premises=premises, **_booking_context(session, form))
+    context = _booking_context(session, form, premises.id)
+    return page(request, "visits/new.html", form=form, premises=premises, **context)
 
 
 @routes.get("/visits/parts/day")
@@ -102,7 +103,7 @@ def save_new_visit(request: Request, deed: Doing, sent: Sent) -> Response:
         if quote_id is not None:
             book_from_quote(deed, quote_id, visit.id)
     except Mistakes as wrong:
-        context = _booking_context(deed.session, sent)
+        context = _booking_context(deed.session, sent, premises.id)
         raise ask_again(request, "visits/new.html", sent, wrong, premises=premises, **context) from wrong
     return go(f"/visits/{visit.id}")
 
@@ -123,10 +124,12 @@ def edit_visit(request: Request, session: Reading, visit_id: int) -> Response:
         booked_on=visit.booked_on,
         booked_time=visit.booked_time.strftime("%H:%M") if visit.booked_time else "",
         note=visit.note,
+        minutes=visit.minutes if visit.minutes_by_hand else None,
         version=visit.version,
         visit_id=visit.id,
     )
-    return page(request, "visits/edit.html", form=form, visit=visit, **_booking_context(session, form))
+    context = _booking_context(session, form, visit.premises_id)
+    return page(request, "visits/edit.html", form=form, visit=visit, **context)
 
 
 @routes.post("/visits/{visit_id}")
@@ -136,7 +139,7 @@ def save_visit(request: Request, deed: Doing, sent: Sent, visit_id: int) -> Resp
         booking = new_booking(deed.session, sent, visit.premises_id)
         change_booking(deed, visit.id, booking, sent.version(), sent.text("allow_reason", most=500))
     except Mistakes as wrong:
-        context = _booking_context(deed.session, sent)
+        context = _booking_context(deed.session, sent, visit.premises_id)
         raise ask_again(request, "visits/edit.html", sent, wrong, visit=visit, **context) from wrong
     return go(f"/visits/{visit.id}")
 
@@ -233,8 +236,12 @@ def save_reopening(
     return go(f"/visits/{visit_id}/sheet")
 
 
-def _booking_context(session: Session, form: Form) -> dict[str, Any]:
-    return {"choices": list_booking_choices(session, form), "day": show_day(session, form)}
+def _booking_context(session: Session, form: Form, premises_id: int) -> dict[str, Any]:
+    return {
+        "choices": list_booking_choices(session, form),
+        "day": show_day(session, form),
+        "estimate": show_estimate(session, premises_id),
+    }
 
 
 def _ask_again(
