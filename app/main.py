@@ -17,6 +17,7 @@ from app.actions.deeds import Desk
 from app.actions.invoices import finish_pending_invoices
 from app.actions.papers import finish_pending_papers
 from app.actions.quotes import finish_pending_quotes
+from app.actions.repeat_agreements import make_wanted_visits
 from app.actions.searches import fill_search_index
 from app.actions.signing_keys import make_signing_key
 from app.postman import Postman
@@ -55,6 +56,7 @@ from app.web import (
     journal,
     label_sheets,
     labels,
+    letters,
     locations,
     mail_servers,
     mails,
@@ -77,6 +79,7 @@ from app.web import (
     reference_checks,
     remedies,
     reminders,
+    repeat_agreements,
     revisions,
     rulebooks,
     searches,
@@ -126,8 +129,10 @@ NOUNS = (
     one_off_checks,
     evidence,
     group_intervals,
+    letters,
     planner,
     calendar_feeds,
+    repeat_agreements,
     visits,
     sheets,
     readings,
@@ -204,6 +209,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
     desk = new_desk(settings, clock)
     make_signing_key(desk)
     fill_search_index(desk)
+    make_wanted_visits(desk)
     postman = Postman(desk)
 
     @asynccontextmanager

@@ -33,6 +33,7 @@ from app.store.quotes import find_quote_of_visit
 from app.store.readings import list_visit_items
 from app.store.rounds import list_rounds_of
 from app.store.visits import VisitRow, get_visit
+from app.store.wanted_visits import find_repeat_of_visit
 
 VISITS_MOST = 100
 
@@ -60,7 +61,7 @@ def draft_invoice(deed: Deed, visit_id: int) -> InvoiceRow:
 def draft_invoice_of_visits(deed: Deed, visit_ids: Sequence[int]) -> InvoiceRow:
     """Make one draft for finished visits of one customer. Raises Mistakes; refuses a visit that has an invoice.
 
-    Prices are those of the quote from which a visit was booked, else those that held on its day.
+    Prices are those of the quote or the repeat agreement from which a visit was booked, else those of its day.
     """
     if not visit_ids:
         raise Mistakes({"visits": "Choose at least one visit."})
@@ -194,6 +195,9 @@ def _agreement_for(session: Session, visit: VisitRow) -> PriceAgreement:
     quote = find_quote_of_visit(session, visit.id)
     if quote is not None and quote.agreement is not None:
         return parse_agreement(quote.agreement)
+    repeat = find_repeat_of_visit(session, visit.id)
+    if repeat is not None and repeat.prices is not None:
+        return parse_agreement(repeat.prices)
     agreed = find_price_agreement(session, visit.customer_id, visit.booked_on)
     if agreed is None:
         raise Refused(

@@ -135,9 +135,19 @@ def new_message_id(details: MailServerDetails) -> str:
 
 
 def compose(
-    from_address: str, from_name: str, to: str, text: MailText, message_id: str, desk: Desk, attached: Attachment | None
+    from_address: str,
+    from_name: str,
+    to: str,
+    text: MailText,
+    message_id: str,
+    desk: Desk,
+    attached: Attachment | None,
+    invitation: str = "",
 ) -> EmailMessage:
-    """The message as it goes over the wire. Raises Mistakes for what may not stand in a header field."""
+    """The message as it goes over the wire. Raises Mistakes for what may not stand in a header field.
+
+    invitation: a calendar object, which goes as RFC 6047 has it, and as a file for programs that look for one.
+    """
     if sentence := check_mail_address(to):
         raise Mistakes({"to": sentence})
     for name, value in (("subject", text.subject), ("from_name", from_name), ("to", to)):
@@ -150,9 +160,19 @@ def compose(
     message["Date"] = format_datetime(desk.now)
     message["Message-ID"] = message_id
     message.set_content(text.body + "\n", charset="utf-8")
+    if invitation:
+        _invite(message, invitation)
     if attached is not None:
         message.add_attachment(attached.content, maintype="application", subtype="pdf", filename=attached.file_name)
     return message
+
+
+def _invite(message: EmailMessage, invitation: str) -> None:
+    method = next(line for line in invitation.splitlines() if line.startswith("METHOD:")).removeprefix("METHOD:")
+    content = invitation.encode()
+    message.add_alternative(content, maintype="text", subtype="calendar", cte="base64",
+                            params={"method": method, "charset": "utf-8"})  # fmt: skip
+    message.add_attachment(content, maintype="application", subtype="ics", filename="visit.ics")
 
 
 def deliver(details: MailServerDetails, password: str, message: EmailMessage) -> None:

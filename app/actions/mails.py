@@ -149,7 +149,9 @@ def send_mail(desk: Desk, mail_id: int) -> MailState:
             details, firm = server.details, get_firm(session).name
             attached = _attached(desk, session, row)
         text = MailText(row.subject, row.body.replace(LINK, link))
-        message = compose(details.from_address, firm, row.to_address, text, row.message_id, desk, attached)
+        message = compose(
+            details.from_address, firm, row.to_address, text, row.message_id, desk, attached, row.invitation
+        )
         deliver(details, open_password(desk.keys_folder), message)
     except NotSent as problem:
         return _note_failure(desk, mail_id, problem)
@@ -187,6 +189,8 @@ def take_up_broken_off_mails(desk: Desk) -> int:
 def try_mail_again(deed: Deed, mail_id: int) -> None:
     """Let a message that waits, has failed or was stopped be sent at the next chance. Refuses one that is sent."""
     row = get_mail(deed.session, mail_id, locked=True)
+    if row.state == MailState.PRINTED:
+        raise Refused("This letter was printed. Write another.")
     if row.state in (MailState.SENT, MailState.SENDING):
         raise Refused("This message is sent. Write another." if row.state == MailState.SENT else "It is being sent.")
     if row.state != MailState.WAITING:

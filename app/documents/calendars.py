@@ -1,7 +1,7 @@
 """Visits as iCalendar (RFC 5545): a feed for the firm's own people, and an invitation to a customer (RFC 5546)."""
 
 from collections.abc import Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from icalendar import Calendar, Event, vCalAddress, vText
@@ -19,7 +19,7 @@ def feed_from(name: str, visits: Sequence[CalendarVisit], zone: ZoneInfo) -> byt
     calendar.add("refresh-interval", timedelta(hours=REFRESH_HOURS), parameters={"value": "DURATION"})
     for visit in visits:
         calendar.add_component(_event(visit, zone))
-    return _finished(calendar)
+    return _finished(calendar, [visit.day for visit in visits])
 
 
 def invitation_from(method: Method, visit: CalendarVisit, parties: Parties, zone: ZoneInfo) -> str:
@@ -34,7 +34,7 @@ def invitation_from(method: Method, visit: CalendarVisit, parties: Parties, zone
     guest.params["RSVP"] = vText("TRUE" if method == Method.REQUEST else "FALSE")
     event.add("attendee", guest, encode=False)
     calendar.add_component(event)
-    return _finished(calendar).decode()
+    return _finished(calendar, [visit.day]).decode()
 
 
 def _calendar() -> Calendar:
@@ -74,7 +74,9 @@ def _address(name: str, address: str) -> vCalAddress:
     return found
 
 
-def _finished(calendar: Calendar) -> bytes:
-    calendar.add_missing_timezones()
+def _finished(calendar: Calendar, days: Sequence[date]) -> bytes:
+    # From the year before: a time zone told from 1970 on is misread by some programs, and as long as all the rest.
+    first, last = min(days, default=date(2000, 1, 1)), max(days, default=date(2000, 1, 1))
+    calendar.add_missing_timezones(date(first.year - 1, 1, 1), date(last.year + 2, 1, 1))
     written: bytes = calendar.to_ical()
     return written

@@ -47,6 +47,7 @@ class MailKind(StrEnum):
     LINK = "link"
     BOOKING = "booking"
     COMING = "coming"
+    CALLED_OFF = "called-off"
     RECALL = "recall"
 
     @property
@@ -55,6 +56,7 @@ class MailKind(StrEnum):
             "link": "share link alone",
             "booking": "booking confirmed",
             "coming": "visit coming up",
+            "called-off": "visit called off",
             "recall": "tests fall due",
         }.get(self.value, self.value)
 
@@ -145,6 +147,13 @@ FIRST_TEXTS = {
         "Dear {contact},\n\n"
         "A short word to remind you that {technician} comes to {premises} on {day}{time}, for about {length}.\n\n"
         "Please keep the way to the equipment clear, and tell us if anything has changed.\n\n"
+        "With kind regards\n{sender}\n{firm}",
+    ),
+    MailKind.CALLED_OFF: MailText(
+        "Called off: our visit on {day}",
+        "Dear {contact},\n\n"
+        "Our visit to {premises} on {day}{time} does not take place. We are sorry for the trouble and will be in "
+        "touch about another day.\n\n"
         "With kind regards\n{sender}\n{firm}",
     ),
     MailKind.RECALL: MailText(

@@ -45,8 +45,8 @@ class MailRow(Base):
     """A message of the outbox. In its body {link} stands until it leaves, since no token is ever kept.
 
     visit_id: the visit that it is about, whose papers the link opens; premises_id: the premises, where it is about no
-    visit. invitation: a calendar object (RFC 5546) that goes with it, as it was when the message was written. doubted: an
-    earlier attempt broke off where nobody can tell whether the server had taken the message.
+    visit. invitation: a calendar object (RFC 5546) that goes with it, as it was when the message was written. doubted:
+    an earlier attempt broke off where nobody can tell whether the server had taken the message.
     """
 
     __tablename__ = "mails"

@@ -7,17 +7,21 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request, Response
 
-from app.rules.due_work import DueVisit, number_pace, suggest_visits, total_minutes, total_pence
-from app.rules.equipment import Environment
+from app.rules.due_work import DueVisit, suggest_visits, total_pence
+from app.rules.equipment import Environment, Kind
 from app.rules.intervals import next_due
+from app.rules.paces import Estimate, Paces, describe_duration, total_estimate
 from app.store.customers import list_customers
-from app.store.due_work import DuePlace, count_without_date, facts_of_agreements, list_due_places, list_spans
+from app.store.due_work import DuePlace, count_without_date, facts_of_agreements, list_due_places
+from app.store.letters import list_last_recalls
+from app.store.paces import facts_of_paces
+from app.store.planning_settings import get_planning_settings
 from app.web.kit import Asked, Reading, TheDesk, ThePerson, page
 
 routes = APIRouter()
 PAGE = 50
 MONTHS = (1, 3, 6, 12, 24)
-MONTHS_USUAL, EARLY_USUAL, LATE_USUAL = 3, 30, 0
+MONTHS_USUAL = 3
 WINDOW_MOST = 366
 
 
@@ -28,7 +32,7 @@ class DueEntry:
     place: DuePlace
     visit: DueVisit
     late_already: int
-    duration: str
+    estimate: Estimate
     pence: int | None
     booked: bool
 
@@ -38,13 +42,15 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
     today = desk.today
     months = asked.whole("months", 1, 60) or MONTHS_USUAL
     early, late = asked.whole("early", 0, WINDOW_MOST), asked.whole("late", 0, WINDOW_MOST)
-    early, late = EARLY_USUAL if early is None else early, LATE_USUAL if late is None else late
+    settings = get_planning_settings(session)
+    early = settings.early_days if early is None else early
+    late = settings.late_days if late is None else late
     customer_id = asked.whole("customer", 1, 2**31 - 1)
     environment = next((each for each in Environment if each == asked.value("environment")), None)
     until = next_due(today, months) or today
     # A visit at the end of the time shown may serve what falls due after it.
     places = list_due_places(session, until + timedelta(days=early), customer_id, environment or "")
-    pace = number_pace(list_spans(session))
+    paces = facts_of_paces(session)
     agreements = facts_of_agreements(session, today) if person.sees_money else {}
     entries = []
     for place in places:
@@ -57,7 +63,7 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
                     place,
                     visit,
                     sum(group.count for group in visit.groups if group.due_on < today),
-                    show_duration(total_minutes(visit.items, pace)),
+                    _estimate(visit, paces),
                     total_pence(visit.groups, agreement, place.miles) if agreement else None,
                     number == 0 and place.booked_on is not None,
                 )
@@ -74,9 +80,10 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
         visits=len(entries),
         items=sum(entry.visit.items for entry in entries),
         overdue=sum(entry.late_already for entry in entries),
-        minutes=show_duration(sum(total_minutes(entry.visit.items, pace) for entry in entries)),
+        minutes=describe_duration(sum(entry.estimate.minutes for entry in entries)),
         pence=sum(entry.pence or 0 for entry in entries) if person.sees_money else None,
-        pace=pace,
+        sentence=_pace_sentence(entries),
+        letters=list_last_recalls(session) if person.sees_money else {},
         without_date=count_without_date(session),
         today=today,
         until=until,
@@ -94,10 +101,17 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
     )
 
 
-def show_duration(minutes: int) -> str:
-    """2 h 35 min."""
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+def _estimate(visit: DueVisit, paces: Paces) -> Estimate:
+    counts: dict[Kind, int] = {}
+    for group in visit.groups:
+        counts[group.kind] = counts.get(group.kind, 0) + group.count
+    return total_estimate(counts, paces)
+
+
+def _pace_sentence(entries: list[DueEntry]) -> str:
+    """What the times rest on, by the visit with the most items."""
+    most = max(entries, key=lambda entry: entry.estimate.items, default=None)
+    return most.estimate.sentence if most is not None else ""
 
 
 def _section(entry: DueEntry) -> str:

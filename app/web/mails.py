@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.mails import put_in_outbox, stop_mail, try_mail_again, write_mail
-from app.rules.mails import BODY_MOST, LINK, PLACEHOLDERS, MailKind, MailState, MailText
+from app.rules.mails import AFTER_THE_VISIT, BODY_MOST, LINK, PLACEHOLDERS, MailKind, MailState, MailText
 from app.rules.share_links import DAYS_MOST, DAYS_USUAL
 from app.rules.verdicts import Mistakes, Refused
 from app.store.invoices import find_invoice_of_visit
@@ -88,7 +88,7 @@ def save_mail(request: Request, desk: TheDesk, person: ThePerson, sent: Sent, vi
 
 def _context(session: Session, visit: VisitRow, kind: MailKind) -> dict[str, Any]:
     invoice = find_invoice_of_visit(session, visit.id)
-    kinds = [each for each in MailKind if each != MailKind.INVOICE or (invoice and invoice.state == "issued")]
+    kinds = [each for each in AFTER_THE_VISIT if each != MailKind.INVOICE or (invoice and invoice.state == "issued")]
     if kind not in kinds:
         raise Refused("The invoice is not issued yet.")
     return {

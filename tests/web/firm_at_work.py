@@ -20,6 +20,7 @@ from sqlalchemy import select
 from app.actions import (
     bank_lines,
     base_rates,
+    calendar_feeds,
     certificates,
     claims,
     credit_notes,
@@ -34,10 +35,12 @@ from app.actions import (
     payments,
     people,
     photos,
+    planners,
     prices,
     quotes,
     readings,
     reference_checks,
+    repeat_agreements,
     share_links,
     visits,
 )
@@ -58,14 +61,17 @@ from app.rules.mails import MailKind, MailServerDetails, MailText, Security
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.quantities import Reading, Unit
 from app.rules.reference_checks import ReferenceDetails
+from app.rules.repeats import Repeat
 from app.rules.tablets import LocalNetwork
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
 from app.settings import Settings
 from app.store.bank_lines import list_bank_lines
+from app.store.calendar_feeds import list_calendar_feeds
 from app.store.certificates import get_certificate
 from app.store.database import Base, Database
+from app.store.items import get_item
 from app.store.people import find_sign_in
 from app.store.readings import list_visit_items
 from app.store.share_links import find_share_link
@@ -115,8 +121,10 @@ class FirmAtWork:
     def address(self, method: str, path: str) -> str:
         """The address of a real row: what is edited is still open, what is printed is issued."""
         ids = dict(self.ids)
-        if re.match(r"/visits/\{visit_id\}(/(edit|start|cancel))?$", path):
+        if re.match(r"(/planner)?/visits/\{visit_id\}(/(edit|start|cancel|move|pool|letters.*))?$", path):
             ids["visit_id"] = self.booked_id
+        if path.startswith("/calendar/"):
+            ids["token"] = ids["calendar_token"]
         if path.startswith("/s/"):
             ids["photo_id"] = ids["shared_photo_id"]
         if re.search(r"/(certificate|invoice|share-links.*|mails.*)$", path):
@@ -211,6 +219,11 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
             deed, issued_visit, MailKind.LINK, "ada@example.com", MailText("The papers", "See {link}")
         )
         code, certified = certificate.code, certificate.data
+        get_item(deed.session, world.item_ids[1]).next_due_on = desk.today + timedelta(days=40)
+        wanted = planners.want_visit(deed, world.premises_id, desk.today + timedelta(days=9))
+        repeat = repeat_agreements.agree_repeat(deed, world.premises_id, Repeat(desk.today + timedelta(days=20), 12))
+        calendar_token = calendar_feeds.make_calendar_feed(deed, world.technician.id)
+        [feed] = list_calendar_feeds(deed.session)
     note_id, claim_id = _credited_and_claimed(desk, world, clock)
     ids = {
         "credit_note_id": note_id,
@@ -253,6 +266,10 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "drawn_paper": "certificate",
         "drawn_id": certificate_id,
         "mail_id": mail.id,
+        "wanted_id": wanted.id,
+        "repeat_id": repeat.id,
+        "feed_id": feed.id,
+        "calendar_token": calendar_token,
     }
     texts = {name: str(value) for name, value in ids.items()}
     keys = _keys(desk, world, clock)

@@ -1,0 +1,181 @@
+"""Letters about visits to come and about what falls due: written for somebody to look over, then sent or printed."""
+
+from datetime import timedelta
+
+from sqlalchemy.orm import Session
+
+from app.actions.calendar_feeds import describe_visit_at
+from app.actions.deeds import Deed, Desk, say_day
+from app.actions.mail_servers import new_message_id
+from app.actions.paper_files import draw_paper
+from app.documents.calendars import invitation_from
+from app.documents.reminder import reminder_from
+from app.rules.calendars import Method, Parties
+from app.rules.mails import (
+    BEFORE_THE_VISIT,
+    LINK,
+    MailKind,
+    MailState,
+    MailText,
+    check_mail_address,
+    check_mail_text,
+    describe_mail,
+)
+from app.rules.paces import describe_duration
+from app.rules.reminders import ReminderText
+from app.rules.verdicts import Mistakes, Refused
+from app.rules.visits import VisitState
+from app.store.accounts import facts_of_account_holder
+from app.store.customers import CustomerRow
+from app.store.due_work import list_due_places
+from app.store.firms import get_firm
+from app.store.mails import MailRow, find_mail_server, get_mail, get_mail_text
+from app.store.planning_settings import get_planning_settings
+from app.store.premises import PremisesRow, get_premises
+from app.store.visits import VisitRow, get_visit
+
+#: A recall letter counts what falls due this many days on from the day it is written for (ours).
+RECALL_REACH_DAYS = 60
+
+
+def write_visit_letter(session: Session, visit: VisitRow, kind: MailKind, sender: str) -> tuple[str, MailText]:
+    """The address and the firm's text about a visit to come, filled, for somebody to look over. Writes nothing."""
+    return address_of(visit.customer), describe_mail(
+        get_mail_text(session, kind), fill_visit_values(session, visit, kind, sender)
+    )
+
+
+def write_recall(session: Session, premises: PremisesRow, sender: str, desk: Desk) -> tuple[str, MailText]:
+    """The address and the firm's text about what falls due at premises, filled. Refuses where nothing does."""
+    values = fill_recall_values(session, premises, sender, desk)
+    return address_of(premises.customer), describe_mail(get_mail_text(session, MailKind.RECALL), values)
+
+
+def fill_visit_values(session: Session, visit: VisitRow, kind: MailKind, sender: str) -> dict[str, str]:
+    """What the placeholders stand for. Refuses for a visit that such a letter is not about."""
+    if kind not in (*BEFORE_THE_VISIT, MailKind.CALLED_OFF):
+        raise Refused("This letter is not about a visit to come.")
+    wanted = VisitState.CANCELLED if kind == MailKind.CALLED_OFF else VisitState.BOOKED
+    if visit.state != wanted:
+        raise Refused(f"This visit is {visit.state}.")
+    return _values(session, visit.customer, visit.premises, sender) | {
+        "day": f"{visit.booked_on:%A} {say_day(visit.booked_on)}",
+        "time": f" at {visit.booked_time:%H:%M}" if visit.booked_time else "",
+        "technician": visit.technician.name,
+        "length": describe_duration(visit.minutes) if visit.minutes else "a few hours",
+    }
+
+
+def fill_recall_values(session: Session, premises: PremisesRow, sender: str, desk: Desk) -> dict[str, str]:
+    """What the placeholders of a recall letter stand for."""
+    settings = get_planning_settings(session)
+    until = desk.today + timedelta(days=settings.recall_days + RECALL_REACH_DAYS)
+    place = next(
+        (each for each in list_due_places(session, until, premises.customer_id) if each.premises_id == premises.id),
+        None,
+    )
+    if place is None:
+        raise Refused(f"Nothing falls due at {premises.name} by {say_day(until)}.")
+    count = sum(group.count for group in place.groups)
+    return _values(session, premises.customer, premises, sender) | {
+        "items": f"{count} item{'' if count == 1 else 's'}",
+        "falls due": say_day(min(group.due_on for group in place.groups)),
+    }
+
+
+def send_visit_letter(
+    deed: Deed, desk: Desk, visit_id: int, kind: MailKind, to: str, text: MailText, printed: bool = False
+) -> MailRow:
+    """Put a letter about a visit into the outbox, with an invitation where it confirms or calls off; or keep it as
+    printed. Raises Mistakes.
+    """
+    visit = get_visit(deed.session, visit_id)
+    values = fill_visit_values(deed.session, visit, kind, deed.doer.name)
+    row = _letter(deed, visit.customer, kind, to, text, values, printed)
+    row.visit_id, row.premises_id = visit.id, visit.premises_id
+    if not printed and kind != MailKind.COMING:
+        row.invitation = _invitation(deed.session, desk, visit, kind, to)
+    return _kept(deed, row)
+
+
+def send_recall(deed: Deed, desk: Desk, premises_id: int, to: str, text: MailText, printed: bool = False) -> MailRow:
+    """Put a recall letter into the outbox, or keep it as printed. Raises Mistakes."""
+    premises = get_premises(deed.session, premises_id)
+    values = fill_recall_values(deed.session, premises, deed.doer.name, desk)
+    row = _letter(deed, premises.customer, MailKind.RECALL, to, text, values, printed)
+    row.premises_id = premises.id
+    return _kept(deed, row)
+
+
+def draw_letter(desk: Desk, mail_id: int) -> bytes:
+    """A message as a letter on the firm's paper, as PDF; made anew each time, it has no number."""
+    with desk.reading_only() as session:
+        mail, firm = get_mail(session, mail_id), get_firm(session)
+        holder = facts_of_account_holder(session, mail.customer_id)
+        day = mail.made_at.astimezone(desk.zone).date()
+        data = reminder_from(firm.facts, holder, ReminderText(mail.subject, mail.body), day)
+        logo = firm.logo_png
+    return draw_paper("reminder", data, logo)
+
+
+def address_of(customer: CustomerRow) -> str:
+    """The e-mail address to write to; nothing where none is known."""
+    return next((contact.email for contact in customer.contacts if contact.email), customer.email)
+
+
+def _values(session: Session, customer: CustomerRow, premises: PremisesRow, sender: str) -> dict[str, str]:
+    return {
+        "contact": customer.contacts[0].name if customer.contacts else customer.name,
+        "customer": customer.name,
+        "premises": premises.name,
+        "firm": get_firm(session).name,
+        "sender": sender,
+    }
+
+
+def _letter(
+    deed: Deed, customer: CustomerRow, kind: MailKind, to: str, text: MailText, values: dict[str, str], printed: bool
+) -> MailRow:
+    server = find_mail_server(deed.session)
+    if server is None and not printed:
+        raise Refused("There is no mail server yet, so nothing can be sent from here. Print the letter instead.")
+    mistakes = check_mail_text(text, values)
+    filled = describe_mail(text, values)
+    mistakes |= {name: said for name, said in check_mail_text(filled, values).items() if name not in mistakes}
+    if LINK in filled.body:
+        mistakes.setdefault("body", "There are no papers yet that a link could open. Take {link} out.")
+    if not printed and (sentence := check_mail_address(to)):
+        mistakes["to"] = sentence
+    if mistakes:
+        raise Mistakes(mistakes)
+    return MailRow(
+        kind=kind.value,
+        customer_id=customer.id,
+        link_days=1,
+        to_address="" if printed else to,
+        subject=filled.subject,
+        body=filled.body,
+        message_id="" if printed or server is None else new_message_id(server.details),
+        state=(MailState.PRINTED if printed else MailState.WAITING).value,
+        next_at=deed.now,
+        made_at=deed.now,
+        made_by_id=deed.doer.id,
+    )
+
+
+def _kept(deed: Deed, row: MailRow) -> MailRow:
+    deed.session.add(row)
+    deed.session.flush()
+    how = f"Wrote e-mail {row.id} to {row.to_address}" if row.to_address else f"Printed letter {row.id}"
+    deed.note("customer", row.customer_id, f"{how}: {row.subject}")
+    return row
+
+
+def _invitation(session: Session, desk: Desk, visit: VisitRow, kind: MailKind, to: str) -> str:
+    firm, server = get_firm(session), find_mail_server(session)
+    sender = server.from_address if server is not None else firm.email
+    parties = Parties(firm.name, sender, visit.customer.name, to)
+    title = f"Inspection and test by {firm.name}"
+    words = f"{visit.technician.name} comes to inspect and test the electrical equipment."
+    method = Method.CANCEL if kind == MailKind.CALLED_OFF else Method.REQUEST
+    return invitation_from(method, describe_visit_at(visit, title, words), parties, desk.zone)
