@@ -104,7 +104,7 @@ def edit_mail_texts(request: Request, session: Reading, asked: Asked) -> Respons
 @routes.post("/mail-texts")
 def save_mail_texts(request: Request, deed: Doing, sent: Sent) -> Response:
     wrong: dict[str, str] = {}
-    for kind in MailKind:
+    for kind in [each for each in MailKind if f"{each.value}_subject" in sent.values]:
         subject = sent.value(f"{kind.value}_subject").strip()
         body = sent.lines(f"{kind.value}_body", BODY_MOST)
         try:

@@ -6,6 +6,7 @@
   var target = null;     // the place it would go to
   var drag = null;       // {card, x, y, ghost, id} while a pointer is down
   var busy = false;
+  var dropped = false;
   var FAR = 6;           // a pointer that moved less has clicked
 
   function board() { return document.getElementById("planner-board"); }
@@ -155,7 +156,8 @@
   });
 
   document.addEventListener("dragstart", function (event) {  // links would be dragged as addresses
-    if (event.target.closest && event.target.closest(".plan-card")) event.preventDefault();
+    var from = event.target.closest ? event.target : event.target.parentElement;
+    if (from && from.closest(".plan-card")) event.preventDefault();
   });
 
   document.addEventListener("pointermove", function (event) {
@@ -176,7 +178,7 @@
     if (event.clientY > window.innerHeight - 60) window.scrollBy(0, 16);
   });
 
-  function end(event, dropped) {
+  function end(event, done) {
     if (!drag || event.pointerId !== drag.id) return;
     var card = drag.card, moved = drag.ghost, cell = target;
     drag = null;
@@ -185,10 +187,17 @@
     document.body.classList.remove("plan-dragging");
     card.classList.remove("plan-held");
     mark(null);
-    document.addEventListener("click", function (click) { click.preventDefault(); click.stopPropagation(); }, { capture: true, once: true });
-    setTimeout(function () { document.dispatchEvent(new MouseEvent("click", { cancelable: true })); }, 0);
-    if (dropped && cell) drop(card, cell);
+    dropped = true;
+    setTimeout(function () { dropped = false; }, 0);
+    if (done && cell) drop(card, cell);
   }
+
+  // Letting go over the link on which it began is no click on it.
+  document.addEventListener("click", function (event) {
+    if (!dropped) return;
+    event.preventDefault();
+    event.stopPropagation();
+  }, true);
 
   document.addEventListener("pointerup", function (event) { end(event, true); });
   document.addEventListener("pointercancel", function (event) { end(event, false); });

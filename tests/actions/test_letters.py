@@ -84,9 +84,7 @@ def test_an_invitation_goes_moves_and_is_called_off_under_one_uid(desk: Desk, wo
     assert events[1].dtstart.value - events[0].dtstart.value == timedelta(days=1)
 
 
-def test_a_recall_letter_reaches_the_server_and_is_not_asked_for_again(
-    desk: Desk, world: World, clock: Clock
-) -> None:
+def test_a_recall_letter_reaches_the_server_and_is_not_asked_for_again(desk: Desk, world: World, clock: Clock) -> None:
     with desk.doing(world.office) as deed:
         visits.cancel_visit(deed, world.visit_id, "Booked by mistake")
         get_item(deed.session, world.item_ids[0]).next_due_on = deed.today + timedelta(days=30)

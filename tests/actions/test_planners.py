@@ -17,7 +17,7 @@ from app.rules.visits import Booking
 from app.store.journal import list_journal
 from app.store.visits import get_visit, list_held
 from app.store.wanted_visits import get_wanted_visit, list_wanted_visits
-from tests.cast import Clock, World
+from tests.cast import PASSWORD, Clock, World
 
 AT_NINE = time(9)
 
@@ -30,8 +30,8 @@ def day(desk: Desk) -> date:
 def second_technician(desk: Desk, world: World) -> tuple[int, int]:
     """Another technician and another instrument, in calibration."""
     with desk.doing(world.owner) as deed:
-        person = people.add_person(deed, PersonDetails("Wren Castell", "wren@tarn-alder.example", Role.TECHNICIAN, "WC"),
-                                   "slate roof over the mill")  # fmt: skip
+        wren = PersonDetails("Wren Castell", "wren@tarn-alder.example", Role.TECHNICIAN, "WC")
+        person = people.add_person(deed, wren, PASSWORD)
         tester = instruments.add_instrument(deed, InstrumentDetails("Red tester", "T-9")).id
         calibration = CalibrationDetails(desk.today, desk.today + timedelta(days=300), "C-9", "Beck Calibration")
         instruments.add_calibration(deed, tester, calibration)
@@ -44,9 +44,7 @@ def booked(desk: Desk, world: World, day: date, at: time | None = AT_NINE, minut
         return visits.book_visit(deed, booking).id
 
 
-def test_a_double_booking_is_refused_with_its_cause_and_nothing_is_written(
-    desk: Desk, world: World, day: date
-) -> None:
+def test_a_double_booking_is_refused_with_its_cause_and_nothing_is_written(desk: Desk, world: World, day: date) -> None:
     first = booked(desk, world, day)
     wren, red = second_technician(desk, world)
     with desk.doing(world.office) as deed:
@@ -65,7 +63,8 @@ def test_a_double_booking_is_refused_with_its_cause_and_nothing_is_written(
         assert wrong.value.messages["booked_time"] == "Both are free from 08:30."
     with desk.doing(world.office) as deed:
         assert len(list_journal(deed.session)) == lines
-        after = Booking(world.other_premises_id, world.technician.id, world.instrument_id, day, time(10, 30), minutes=30)
+        both = (world.technician.id, world.instrument_id)
+        after = Booking(world.other_premises_id, *both, day, time(10, 30), minutes=30)
         second = visits.book_visit(deed, after).id
         with pytest.raises(Mistakes):
             visits.change_booking(deed, second, replace(after, booked_time=time(10, 29)))

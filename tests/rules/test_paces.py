@@ -1,6 +1,7 @@
 """How long a visit takes: the middle of the firm's own steps, pauses left out, else values that are named as ours.
 
-The median and quartiles are compared with Python's own statistics module. The bounds are ours: common practice, no source.
+The median and quartiles are compared with Python's own statistics module. The bounds are ours: common
+practice, no source.
 """
 
 from decimal import Decimal

@@ -123,6 +123,8 @@ class FirmAtWork:
         ids = dict(self.ids)
         if re.match(r"(/planner)?/visits/\{visit_id\}(/(edit|start|cancel|move|pool|letters.*))?$", path):
             ids["visit_id"] = self.booked_id
+        if path == "/planner/book" and method == "GET":
+            path += "?premises={premises_id}"
         if path.startswith("/calendar/"):
             ids["token"] = ids["calendar_token"]
         if path.startswith("/s/"):

@@ -15,7 +15,7 @@ MONEY = re.compile(
     "invoice|prices|share-link|certificate|credit|payment|refund|bank-|account|statement|ageing|claim|base-rate|reminder|vat-"
 )
 #: What begins the addresses that need no sign-in.
-OPEN = "health robots.txt set-up sign-in s check L trust signing-certificate.pem".split()
+OPEN = "health robots.txt set-up sign-in s check L trust signing-certificate.pem calendar".split()
 #: Pages that send a signed-in person home, and a search that leads to what it found.
 LEADS_ELSEWHERE = {
     "/sign-in": "/",

@@ -9,8 +9,9 @@ from tests.cast import Browse
 from tests.web.firm_at_work import STRANGERS, FirmAtWork
 
 WRITES = sorted(path for method, path in ACCESS if method == "POST" and path not in STATELESS)
-#: Openings of a share link are counted: the customer's reading it is what the office wants to see.
-COUNTED = {"/s/{token}"}
+#: Openings of a share link are counted: the customer's reading it is what the office wants to see. When a calendar was
+#: read is kept, so that one that nobody reads is withdrawn.
+COUNTED = {"/s/{token}", "/calendar/{token}.ics"}
 
 
 def forgeries(token: str, foreign: str) -> dict[str, dict[str, Any]]:

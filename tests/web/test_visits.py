@@ -115,7 +115,7 @@ def test_the_form_warns_of_an_instrument_that_will_be_out_of_calibration(browse_
     answer = office.post("/visits", late)
     assert answer.status_code == 303
     assert "Only the owner can allow it" in words_of(office.get(answer.headers["location"]))
-    forged = office.post("/visits", late | {"allow_reason": "I say so."})
+    forged = office.post("/visits", late | {"allow_reason": "I say so.", "booked_time": "18:00"})
     assert forged.status_code == 409
     assert "Only the owner can allow it" in words_of(forged)
     owner = browse_as(world.owner)
