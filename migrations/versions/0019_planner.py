@@ -9,8 +9,8 @@ from uuid import uuid4
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0020_planner"
-down_revision = "0016_mails"
+revision = "0019_planner"
+down_revision = "0018_paper_parts"
 
 
 def upgrade() -> None:
