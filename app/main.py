@@ -24,9 +24,11 @@ from app.postman import Postman
 from app.settings import Settings
 from app.store.database import Database
 from app.web import (
+    access_times,
     accounts,
     api,
     bank_statements,
+    booking_rules,
     calendar_feeds,
     calibrations,
     certificates,
@@ -74,6 +76,7 @@ from app.web import (
     planner,
     premises,
     prices,
+    proposals,
     quotes,
     readings,
     reference_checks,
@@ -92,6 +95,7 @@ from app.web import (
     tablets,
     vat_records,
     visits,
+    working_times,
 )
 from app.web.errors import add_error_pages
 from app.web.filters import ROOT, new_environment
@@ -113,6 +117,7 @@ NOUNS = (
     contacts,
     premises,
     locations,
+    access_times,
     items,
     item_pages,
     item_readings,
@@ -133,6 +138,9 @@ NOUNS = (
     planner,
     calendar_feeds,
     repeat_agreements,
+    booking_rules,
+    working_times,
+    proposals,
     visits,
     sheets,
     readings,

@@ -23,7 +23,9 @@ def make_case(seed: int, people: int = 8, visits: int = 60, weeks: int = 4) -> Q
     random = Random(seed)
     days = tuple(MONDAY + timedelta(days=number) for number in range(7 * weeks) if number % 7 < 5)
     bank = {date(2026, 4, 3): "Good Friday", date(2026, 4, 6): "Easter Monday"}
-    at = {BASE: (40.0, 40.0)} | {place: (random.uniform(0, 80), random.uniform(0, 80)) for place in range(1, visits + 6)}
+    at = {BASE: (40.0, 40.0)} | {
+        place: (random.uniform(0, 80), random.uniform(0, 80)) for place in range(1, visits + 6)
+    }
     travel = {
         (one, other): 0 if one == other else 5 + int(dist(here, there) * 0.9) // 5 * 5
         for one, here in at.items()
@@ -66,9 +68,7 @@ def make_case(seed: int, people: int = 8, visits: int = 60, weeks: int = 4) -> Q
         day = random.choice([day for day in days if day not in worker.off and worker.week[day.weekday()]])
         start = random.choice((None, 600, 660))
         tester = random.choice(testers)
-        fixed.append(
-            Fixed(number + 1, visits + 1 + number % 5, "Booked place", 90, worker.id, tester.id, day, start)
-        )
+        fixed.append(Fixed(number + 1, visits + 1 + number % 5, "Booked place", 90, worker.id, tester.id, day, start))
     return Question(days, tuple(wishes), tuple(workers), testers, tuple(fixed), travel, 15)
 
 
@@ -109,7 +109,9 @@ def find_faults(question: Question, answer: Answer) -> list[str]:
             if day not in next(tester.fit for tester in question.testers if tester.id == each.instrument_id):
                 faults.append(f"instrument {each.instrument_id} is not fit on {day}")
     for (day, instrument_id), holders in handed.items():
-        fixed_holders = {each.worker_id for each in question.fixed if (each.day, each.instrument_id) == (day, instrument_id)}
+        fixed_holders = {
+            each.worker_id for each in question.fixed if (each.day, each.instrument_id) == (day, instrument_id)
+        }
         if len(holders) > 1 and holders != fixed_holders:
             faults.append(f"instrument {instrument_id} is in several hands on {day}")
     for key, busy in weeks.items():
@@ -120,7 +122,7 @@ def find_faults(question: Question, answer: Answer) -> list[str]:
 
 
 def _day(question: Question, worker_id: int, day: date, proposals: list[Proposal]) -> tuple[int, list[str]]:
-    """How long a day is with its travel, and what is wrong with it; booked visits without a time go wherever they fit."""
+    """How long a day is with its travel, and what is wrong with it; bookings without a time go wherever they fit."""
     worker = next(worker for worker in question.workers if worker.id == worker_id)
     hours = worker.week[day.weekday()]
     booked = [fixed for fixed in question.fixed if (fixed.worker_id, fixed.day) == (worker_id, day)]
@@ -170,7 +172,7 @@ def _drive(
 
 
 def book_greedily(question: Question) -> tuple[Route, ...]:
-    """What somebody with a diary does: by due date, each on the first day, with the first person, after what is there."""
+    """What somebody with a diary does: by due date, each on the first day, with the first person, as the last visit."""
     plan = Plan(question)
     for wish in sorted(question.wishes, key=lambda wish: wish.due_on):
         ends = (

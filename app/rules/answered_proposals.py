@@ -1,4 +1,4 @@
-"""The answer to a question of bookings: each visit with its day, person, instrument and the reasons, and what found no place."""
+"""The answer to a question of bookings: each visit with its reasons, and what found no place with its own."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,14 +12,14 @@ from app.rules.working_times import DAYS, describe_span
 
 SOLVED = "Worked out by a solver (VROOM), which weighs all visits against each other."
 INSERTED = (
-    "Worked out by plain insertion: one visit after the other, the most pressing first, each where it costs least at that"
-    " moment. It takes nothing back, so a solver would find shorter ways."
+    "Worked out by plain insertion: one visit after the other, the most pressing first, each where it costs least at"
+    " that moment. It takes nothing back, so a solver would find shorter ways."
 )
 
 
 @dataclass(frozen=True)
 class Proposal:
-    """One visit as it is proposed. start: minutes after midnight; travel: the minutes of travel that it adds to the day."""
+    """One visit as it is proposed. start: minutes after midnight; travel: the minutes that it adds to the day."""
 
     place_id: int
     worker_id: int
@@ -78,7 +78,9 @@ def describe_answer(question: Question, routes: Sequence[Route], method: str) ->
     placed = {each.place_id for each in proposals}
     left = [wish for wish in question.wishes if wish.place_id not in placed]
     return Answer(
-        tuple(proposals), tuple(LeftOut(wish.place_id, wish.minutes, _why_left(question, wish)) for wish in left), method
+        tuple(proposals),
+        tuple(LeftOut(wish.place_id, wish.minutes, _why_left(question, wish)) for wish in left),
+        method,
     )
 
 

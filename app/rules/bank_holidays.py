@@ -29,8 +29,8 @@ _CODES = {Region.ENGLAND_AND_WALES: "ENG", Region.SCOTLAND: "SCT", Region.NORTHE
 def list_bank_holidays(region: Region, years: Iterable[int]) -> dict[date, str]:
     """List the bank holidays of some years on working days, with their names, in order.
 
-    The Banking and Financial Dealings Act 1971 and royal proclamations make them; one that falls on a weekend is kept on
-    the working day that stands in for it.
+    The Banking and Financial Dealings Act 1971 and royal proclamations make them; one that falls on a weekend is kept
+    on the working day that stands in for it.
     """
     found = holidays.country_holidays("GB", subdiv=_CODES[region], years=sorted(set(years)))
     return {day: name for day, name in sorted(found.items()) if day.weekday() < 5}

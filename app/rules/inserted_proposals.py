@@ -36,7 +36,7 @@ class Plan:
                     self._keep(route)
 
     def may_take(self, route: Route) -> bool:
-        """Whether the instruments of the day and the person's hours of the week allow a route in place of the present one."""
+        """Whether the instruments of the day and the person's hours of the week allow a route instead of it."""
         key = (route.worker.id, route.day)
         now = self.routes.get(key)
         most = route.worker.week_minutes_most
@@ -54,7 +54,7 @@ class Plan:
         self._keep(route)
 
     def may_insert(self, wish: Wish, worker: Worker, day: date) -> tuple[int, Route] | None:
-        """The cheapest route of a person's day with one more visit, and what it adds; nothing where there is no room."""
+        """The cheapest route of a day with one more visit, after what it adds; nothing where there is no room."""
         now = self.routes.get((worker.id, day))
         if now is None or wish.week[day.weekday()] is None or not wish.skills <= worker.skills:
             return None

@@ -35,7 +35,7 @@ class Worker:
 
 @dataclass(frozen=True)
 class Wish:
-    """A visit that is to be placed. dues: on which day how many items fall due; closed: days on which nobody is let in."""
+    """A visit to be placed. dues: on which day how many items fall due; closed: days on which nobody is let in."""
 
     place_id: int
     name: str
@@ -235,7 +235,9 @@ def number_route_cost(route: Route | None, first: date) -> int:
         return 0
     out = SETTING_OUT if len(route.wishes) == len(route.parts) else 0
     wishes = (each.part for each in route.wishes)
-    return route.travel + out + sum(number_day_cost(part, route.day, first) for part in wishes if isinstance(part, Wish))
+    return (
+        route.travel + out + sum(number_day_cost(part, route.day, first) for part in wishes if isinstance(part, Wish))
+    )
 
 
 def number_left_out(wish: Wish, last: date) -> int:
@@ -250,3 +252,8 @@ def total_cost(question: Question, routes: Sequence[Route]) -> int:
     return sum(number_route_cost(route, question.days[0]) for route in routes) + sum(
         number_left_out(wish, question.days[-1]) for wish in left
     )
+
+
+def list_days(begins_on: date, weeks: int) -> tuple[date, ...]:
+    """List the days of some weeks from a day on."""
+    return tuple(begins_on + timedelta(days=number) for number in range(7 * weeks))

@@ -113,7 +113,9 @@ def _matrices(question: Question, places: Sequence[int], at: dict[int, int], day
     return travel * 60, costs
 
 
-def _add_jobs(problem: Any, vroom: Any, question: Question, at: dict[int, int], own_skill: dict[Key, int]) -> list[Part]:
+def _add_jobs(
+    problem: Any, vroom: Any, question: Question, at: dict[int, int], own_skill: dict[Key, int]
+) -> list[Part]:
     jobs: list[Part] = []
     pressing = {wish.place_id: number_left_out(wish, question.days[-1]) for wish in question.wishes}
     ranks = {cost: rank for rank, cost in enumerate(sorted(set(pressing.values())))}

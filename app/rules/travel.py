@@ -1,5 +1,5 @@
-"""How long it takes to get from place to place, as an estimate: the straight line over the earth, lengthened by a factor,
-at a speed. The firm chooses both, and a time that it typed for two places counts before any estimate.
+"""How long it takes to get from place to place, as an estimate: the straight line over the earth, lengthened by a
+factor, at a speed. The firm chooses both, and a time that it typed for two places counts before any estimate.
 """
 
 import math
@@ -58,7 +58,10 @@ def check_point(latitude: Decimal | None, longitude: Decimal | None) -> dict[str
 
 
 def number_metres(one: Point, other: Point) -> int:
-    """Work out the great-circle distance in whole metres by the haversine formula (R. W. Sinnott, Sky and Telescope 68, 1984)."""
+    """Work out the great-circle distance in whole metres.
+
+    By the haversine formula (R. W. Sinnott, Virtues of the Haversine, Sky and Telescope 68, 1984).
+    """
     north, south = math.radians(one.latitude), math.radians(other.latitude)
     across = math.radians(other.longitude - one.longitude)
     half = math.sin((south - north) / 2) ** 2 + math.cos(north) * math.cos(south) * math.sin(across / 2) ** 2
@@ -74,10 +77,10 @@ def number_minutes(metres: int, pace: Pace) -> int:
 def number_travel(
     stops: Mapping[int, Stop], pace: Pace, typed: Mapping[tuple[int, int], int]
 ) -> dict[tuple[int, int], int]:
-    """Give the minutes between any two places, both ways. BASE is the firm's own; typed has pairs in one order or the other.
+    """Give the minutes between any two places, both ways. BASE is the firm's own; typed has its pairs in either order.
 
-    A typed time counts first; then the estimate from coordinates; from the firm, half of the agreed miles; else what the
-    firm assumes where nothing is known.
+    A typed time counts first; then the estimate from coordinates; from the firm, half of the agreed miles; else what
+    the firm assumes where nothing is known.
     """
     minutes = {}
     for one in stops.values():

@@ -1,4 +1,4 @@
-"""When people work and what they can test, when premises can be entered, and what the firm assumes where nothing is typed.
+"""When people work and what they can test, when premises can be entered, and what is assumed where nothing is typed.
 
 A week is seven spans of minutes after midnight, Monday first; None is a day without work.
 """
@@ -133,8 +133,10 @@ def check_day_off(day: DayOff) -> dict[str, str]:
     return {}
 
 
-def list_off(days: Sequence[date], person_id: int, off: Sequence[DayOff], holidays: Mapping[date, str]) -> dict[date, str]:
-    """List on which of some days a person does not work, and why: bank holidays, the firm's days off, the person's own."""
+def list_off(
+    days: Sequence[date], person_id: int, off: Sequence[DayOff], holidays: Mapping[date, str]
+) -> dict[date, str]:
+    """List on which of some days a person does not work, and why: bank holidays, days off of the firm and their own."""
     found = {day: holidays[day] for day in days if day in holidays}
     for each in off:
         if each.person_id in (None, person_id):

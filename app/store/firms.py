@@ -92,9 +92,9 @@ def find_firm(session: Session) -> FirmRow | None:
     return session.get(FirmRow, 1)
 
 
-def get_firm(session: Session) -> FirmRow:
-    """Raises Missing before the firm is set up."""
-    row = find_firm(session)
+def get_firm(session: Session, locked: bool = False) -> FirmRow:
+    """Raises Missing before the firm is set up. locked: whoever else locks it waits until the transaction ends."""
+    row = session.get(FirmRow, 1, with_for_update=locked or None)
     if row is None:
         raise Missing("firm")
     return row

@@ -28,6 +28,7 @@ from app.store import (
     planning_settings,
     premises,
     prices,
+    proposals,
     quotes,
     readings,
     reference_checks,
@@ -36,6 +37,7 @@ from app.store import (
     share_links,
     visits,
     wanted_visits,
+    working_times,
 )
 from app.store.database import Base
 
@@ -50,11 +52,13 @@ NOUNS = (
     intervals,
     instruments,
     reference_checks,
+    working_times,
     prices,
     visits,
     wanted_visits,
     calendar_feeds,
     planning_settings,
+    proposals,
     quotes,
     readings,
     photos,

@@ -34,6 +34,7 @@ PLACES = {
     "calendar feed": "/calendars",
     "repeat agreement": "/repeat-agreements/{}",
     "firm": "/settings",
+    "booking rules": "/booking-rules",
     "house limit": "/house-limits",
 }
 

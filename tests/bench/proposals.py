@@ -14,7 +14,7 @@ WAYS = {"a diary": book_greedily, "insertion": suggest_by_insertion, "solver": s
 
 
 def measure() -> Iterator[tuple[str, float]]:
-    """Answer every case in each way; stop with an error where an answer breaks a rule or the solver is the worse one."""
+    """Answer every case in each way; stop where an answer breaks a rule or the solver is worse than insertion."""
     took = dict.fromkeys(WAYS, 0.0)
     longest = dict.fromkeys(WAYS, 0.0)
     left, travel, waiting, costs = ({name: [0] * CASES for name in WAYS} for _ in range(4))

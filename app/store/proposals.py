@@ -1,0 +1,113 @@
+"""Questions of bookings as the office asked them, and the proposals that answer them."""
+
+from collections.abc import Iterable
+from datetime import date, datetime, time
+from enum import StrEnum
+
+from sqlalchemy import ForeignKey, select
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+
+from app.rules.booking_conflicts import Planned
+from app.store.database import Base, Missing
+from app.store.instruments import InstrumentRow
+from app.store.people import PersonRow
+from app.store.premises import PremisesRow
+from app.store.visits import ClockTime, VisitRow
+
+
+class RunState(StrEnum):
+    WAITING = "being worked out"
+    ANSWERED = "answered"
+    FAILED = "not worked out"
+
+
+class ProposalRunRow(Base):
+    """One question: which premises, from which day on, for how many weeks, how many days early at most."""
+
+    __tablename__ = "proposal_runs"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    asked_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
+    asked_at: Mapped[datetime]
+    begins_on: Mapped[date]
+    weeks: Mapped[int]
+    early_days: Mapped[int]
+    state: Mapped[str]
+    method: Mapped[str]
+    asked_by: Mapped[PersonRow] = relationship()
+    proposals: Mapped[list["ProposalRow"]] = relationship(
+        order_by="ProposalRow.day, ProposalRow.technician_id, ProposalRow.starts_at, ProposalRow.id"
+    )
+
+
+class ProposalRow(Base):
+    """The premises of a question, and where there is one the visit that is proposed; day None: it found no place.
+
+    minutes: on site; travel_minutes: what it adds to the day. reasons: sentences, of a person's own change too.
+    """
+
+    __tablename__ = "proposals"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    run_id: Mapped[int] = mapped_column(ForeignKey("proposal_runs.id"), index=True)
+    premises_id: Mapped[int] = mapped_column(ForeignKey("premises.id"))
+    minutes: Mapped[int]
+    day: Mapped[date | None]
+    starts_at: Mapped[time | None] = mapped_column(ClockTime)
+    technician_id: Mapped[int | None] = mapped_column(ForeignKey("people.id"))
+    instrument_id: Mapped[int | None] = mapped_column(ForeignKey("instruments.id"))
+    travel_minutes: Mapped[int]
+    reasons: Mapped[list[str]]
+    visit_id: Mapped[int | None] = mapped_column(ForeignKey("visits.id"))
+    version: Mapped[int] = mapped_column(default=1)
+    run: Mapped[ProposalRunRow] = relationship(overlaps="proposals")
+    premises: Mapped[PremisesRow] = relationship()
+    technician: Mapped[PersonRow | None] = relationship()
+    instrument: Mapped[InstrumentRow | None] = relationship()
+    visit: Mapped[VisitRow | None] = relationship()
+
+    __mapper_args__ = {"version_id_col": version}
+
+    @property
+    def open(self) -> bool:
+        """Whether it could be booked."""
+        return self.visit_id is None and self.day is not None
+
+
+def get_proposal_run(session: Session, run_id: int, locked: bool = False) -> ProposalRunRow:
+    """Raises Missing. locked: nobody else changes the row until the transaction ends."""
+    row = session.get(ProposalRunRow, run_id, with_for_update=locked or None)
+    if row is None:
+        raise Missing("proposals")
+    return row
+
+
+def get_proposal(session: Session, run_id: int, proposal_id: int) -> ProposalRow:
+    """A proposal of this question. Raises Missing."""
+    row = session.get(ProposalRow, proposal_id)
+    if row is None or row.run_id != run_id:
+        raise Missing("proposal")
+    return row
+
+
+def list_proposal_runs(session: Session, limit: int = 30) -> list[ProposalRunRow]:
+    """The newest questions first."""
+    return list(session.scalars(select(ProposalRunRow).order_by(ProposalRunRow.id.desc()).limit(limit)))
+
+
+def facts_of_plans(rows: Iterable[ProposalRow]) -> list[Planned]:
+    """What is about to be booked, for the rules; rows without a place are left out."""
+    return [
+        Planned(
+            row.id,
+            row.premises_id,
+            row.premises.name,
+            row.minutes,
+            row.technician_id or 0,
+            row.instrument_id or 0,
+            row.day,
+            row.starts_at.hour * 60 + row.starts_at.minute,
+        )
+        for row in rows
+        if row.day is not None and row.starts_at is not None
+    ]
