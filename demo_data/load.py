@@ -51,6 +51,7 @@ from app.store.invoices import get_invoice
 from app.store.items import list_items
 from app.store.overviews import list_uninvoiced_visits
 from app.store.readings import count_progress, list_visit_items
+from demo_data.booking import prepare_bookings, propose_in_demo
 from demo_data.files import DemoType, read_toml, read_types
 from demo_data.instruments import calibrate, check_monthly
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
@@ -321,6 +322,7 @@ def _work_today(demo: Demo, places: list[Place], quote_id: int, say: Progress) -
     begun = next(place for place in places if place.today == "under way")
     joss, wren = demo.technicians
     demo.go_to(_working_day(demo.today - timedelta(days=9)), 11)
+    prepare_bookings(demo)
     with demo.desk.doing(demo.office) as deed:
         visit_id = visits.book_visit(deed, Booking(worked.id, joss.id, demo.instruments[0], demo.today, time(9, 0))).id
         begun_id = visits.book_visit(deed, Booking(begun.id, wren.id, demo.instruments[1], demo.today, time(10, 30))).id
@@ -352,6 +354,7 @@ def _work_today(demo: Demo, places: list[Place], quote_id: int, say: Progress) -
     _decide_intervals(demo, past_days=False)
     with demo.desk.doing(demo.office) as deed:
         token = make_share_link(deed, visit_id, note="Sent to the head teacher")
+    propose_in_demo(demo)
     say("Today's visit", 3, 3)
     return _account(demo, worked, visit_id, certificate_id, invoice_id, token, progress)
 

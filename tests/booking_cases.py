@@ -11,7 +11,7 @@ from random import Random
 
 from app.rules.answered_proposals import Answer, Proposal
 from app.rules.inserted_proposals import Plan
-from app.rules.proposals import Fixed, Question, Route, Tester, Wish, Worker, number_route
+from app.rules.proposals import Fixed, Instrument, Question, Route, Wish, Worker, number_route
 from app.rules.travel import BASE
 from app.rules.working_times import ANY_TIME, Skill, Week
 
@@ -43,8 +43,8 @@ def make_case(seed: int, people: int = 8, visits: int = 60, weeks: int = 4) -> Q
         workers.append(Worker(100 + number, f"Person {number}", week, skills, off, most, 200 + number))
     workers[0] = Worker(100, "Person 0", workers[0].week, frozenset(Skill), workers[0].off, None, 200)
     cut = random.choice(days[5:])
-    testers = tuple(
-        Tester(200 + number, f"Tester {number}", frozenset(day for day in days if number or day < cut))
+    instruments = tuple(
+        Instrument(200 + number, f"Instrument {number}", frozenset(day for day in days if number or day < cut))
         for number in range(people - (random.random() < 0.5))
     )
     wishes = []
@@ -67,9 +67,11 @@ def make_case(seed: int, people: int = 8, visits: int = 60, weeks: int = 4) -> Q
         worker = workers[number]
         day = random.choice([day for day in days if day not in worker.off and worker.week[day.weekday()]])
         start = random.choice((None, 600, 660))
-        tester = random.choice(testers)
-        fixed.append(Fixed(number + 1, visits + 1 + number % 5, "Booked place", 90, worker.id, tester.id, day, start))
-    return Question(days, tuple(wishes), tuple(workers), testers, tuple(fixed), travel, 15)
+        instrument = random.choice(instruments)
+        fixed.append(
+            Fixed(number + 1, visits + 1 + number % 5, "Booked place", 90, worker.id, instrument.id, day, start)
+        )
+    return Question(days, tuple(wishes), tuple(workers), instruments, tuple(fixed), travel, 15)
 
 
 def find_faults(question: Question, answer: Answer) -> list[str]:
@@ -93,6 +95,7 @@ def find_faults(question: Question, answer: Answer) -> list[str]:
             faults.append(f"{wish.name} is outside its access times")
         if each.minutes != wish.minutes or wish.skills - worker.skills:
             faults.append(f"{wish.name} is too short, or {worker.name} lacks a skill")
+    fit = {instrument.id: instrument.fit for instrument in question.instruments}
     weeks: dict[tuple[int, tuple[int, int]], int] = defaultdict(int)
     handed: dict[tuple[date, int], set[int]] = defaultdict(set)
     for fixed in question.fixed:
@@ -106,7 +109,7 @@ def find_faults(question: Question, answer: Answer) -> list[str]:
             faults += problems
         for each in by_day.get((worker_id, day), []):
             handed[day, each.instrument_id].add(worker_id)
-            if day not in next(tester.fit for tester in question.testers if tester.id == each.instrument_id):
+            if day not in fit[each.instrument_id]:
                 faults.append(f"instrument {each.instrument_id} is not fit on {day}")
     for (day, instrument_id), holders in handed.items():
         fixed_holders = {

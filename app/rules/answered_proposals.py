@@ -10,6 +10,8 @@ from app.rules.solved_proposals import has_solver, suggest_by_solver
 from app.rules.travel import BASE
 from app.rules.working_times import DAYS, describe_span
 
+#: A gap before a visit is told from so many minutes on.
+WAIT_TOLD = 60
 SOLVED = "Worked out by a solver (VROOM), which weighs all visits against each other."
 INSERTED = (
     "Worked out by plain insertion: one visit after the other, the most pressing first, each where it costs least at"
@@ -92,7 +94,7 @@ def _instruments(question: Question, routes: Sequence[Route]) -> dict[tuple[int,
         if route.wishes:
             days.setdefault(route.day, []).append(route)
     for day, going in days.items():
-        free = list(question.free_testers.get(day, ()))
+        free = list(question.free_instruments.get(day, ()))
         waiting = []
         for route in going:
             held = question.holders.get(day, {}).get(route.worker.id)
@@ -138,7 +140,7 @@ def _reasons(question: Question, route: Route, place: int, wish: Wish) -> tuple[
 def _due(question: Question, route: Route, wish: Wish) -> str:
     late = sum(count for due, count in wish.dues if due < route.day)
     first, days = wish.due_on, (route.day - wish.due_on).days
-    items = f"{late} of {wish.items} items" if late < wish.items else "the item" if late == 1 else f"all {late} items"
+    items = f"{late} of {wish.items} items" if late < wish.items else "1 item" if late == 1 else f"all {late} items"
     if first < question.days[0]:
         return f"Overdue since {_say(first)} ({items}), so it presses."
     if late:
@@ -154,11 +156,14 @@ def _way(question: Question, route: Route, place: int) -> str:
         return f"The only visit of {route.worker.name} that day: {_there(question, at)} each way."
     added = _added(question, route, place)
     ways = []
+    free = 0
     if before is not None:
         ways.append(f"{at.travel} min from {before.part.name}")
+        free = at.start - before.start - before.part.minutes - at.travel
     if after is not None:
         ways.append(f"{after.travel} min on to {after.part.name}")
-    return f"{' and '.join(ways)}; it adds {added} min of travel to the day."
+    wait = f" {describe_minutes(free)} before it are free." if free >= WAIT_TOLD else ""
+    return f"{' and '.join(ways)}; it adds {added} min of travel to the day.{wait}"
 
 
 def _there(question: Question, at: Timed) -> str:
@@ -213,7 +218,7 @@ def _why_left(question: Question, wish: Wish) -> tuple[str, ...]:
     if all(ends - begins < wish.minutes for _, (begins, ends) in spans):
         longest = max(ends - begins for _, (begins, ends) in spans)
         return (f"It takes {describe_minutes(wish.minutes)}; access is at most {describe_minutes(longest)} at a time.",)
-    if not any(question.free_testers.get(day) or question.holders.get(day) for day, _ in spans):
+    if not any(question.free_instruments.get(day) or question.holders.get(day) for day, _ in spans):
         return ("No instrument is free and in calibration on any day on which it could be done.",)
     return (
         f"The days on which it could be done have no room for {describe_minutes(wish.minutes)} with the travel."

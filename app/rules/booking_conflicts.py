@@ -126,10 +126,10 @@ def _of_place(question: Question, plan: Planned) -> list[Conflict]:
 
 
 def _of_instrument(question: Question, plan: Planned) -> list[Conflict]:
-    tester = next((tester for tester in question.testers if tester.id == plan.instrument_id), None)
-    if tester is None:
+    instrument = next((instrument for instrument in question.instruments if instrument.id == plan.instrument_id), None)
+    if instrument is None:
         return [Conflict("The instrument is no longer used.", refused=True)]
-    return [] if plan.day in tester.fit else [Conflict(f"{tester.name} is not fit for use that day.")]
+    return [] if plan.day in instrument.fit else [Conflict(f"{instrument.name} is not fit for use that day.")]
 
 
 def _loose(question: Question, plan: Planned) -> list[Fixed]:

@@ -46,7 +46,7 @@ class Plan:
         holds = route.worker.id in self.question.holders.get(route.day, {})
         if holds or not route.wishes or (now and now.wishes):
             return True
-        return self.taking[route.day] < len(self.question.free_testers[route.day])
+        return self.taking[route.day] < len(self.question.free_instruments[route.day])
 
     def take(self, route: Route) -> None:
         """Put a route in place of the present one of that person and day."""

@@ -70,7 +70,7 @@ class Fixed:
 
 
 @dataclass(frozen=True)
-class Tester:
+class Instrument:
     """An instrument and the days of the question on which it is fit for use."""
 
     id: int
@@ -85,7 +85,7 @@ class Question:
     days: tuple[date, ...]
     wishes: tuple[Wish, ...]
     workers: tuple[Worker, ...]
-    testers: tuple[Tester, ...]
+    instruments: tuple[Instrument, ...]
     fixed: tuple[Fixed, ...]
     travel: Mapping[tuple[int, int], int]
     free_percent: int = 15
@@ -100,7 +100,7 @@ class Question:
     @cached_property
     def holders(self) -> dict[date, dict[int, int]]:
         """By day: who has which fit instrument on that day through what is booked."""
-        fit = {tester.id: tester.fit for tester in self.testers}
+        fit = {instrument.id: instrument.fit for instrument in self.instruments}
         found: dict[date, dict[int, int]] = {}
         for each in self.fixed:
             if each.day in fit.get(each.instrument_id, frozenset()):
@@ -108,11 +108,15 @@ class Question:
         return found
 
     @cached_property
-    def free_testers(self) -> dict[date, list[int]]:
+    def free_instruments(self) -> dict[date, list[int]]:
         """By day: the instruments that are fit and in nobody's hands through what is booked."""
         taken = {(each.day, each.instrument_id) for each in self.fixed}
         return {
-            day: [tester.id for tester in self.testers if day in tester.fit and (day, tester.id) not in taken]
+            day: [
+                instrument.id
+                for instrument in self.instruments
+                if day in instrument.fit and (day, instrument.id) not in taken
+            ]
             for day in self.days
         }
 

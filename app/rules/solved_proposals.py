@@ -191,5 +191,5 @@ def _list_over(question: Question, orders: Orders) -> set[Key]:
         elif worker_id not in question.holders.get(day, {}):
             taking[day].append((worker_id, day))
     for day, keys in taking.items():
-        over |= set(keys[len(question.free_testers[day]) :])
+        over |= set(keys[len(question.free_instruments[day]) :])
     return over

@@ -11,7 +11,7 @@ from app.rules.due_work import DueVisit, Pace, number_pace, suggest_visits, tota
 from app.rules.equipment import Kind, Supply
 from app.rules.instrument_standings import list_worries
 from app.rules.items import ItemState
-from app.rules.proposals import Fixed, Question, Tester, Wish, Worker, list_days
+from app.rules.proposals import Fixed, Instrument, Question, Wish, Worker, list_days
 from app.rules.travel import BASE, STEP, Stop, number_travel
 from app.rules.visits import VisitState
 from app.rules.working_times import ANY_TIME, AccessTimes, BookingRules, Skill, list_off
@@ -59,7 +59,7 @@ def facts_of_question(
         ),
         _workers(session, days, rules),
         tuple(
-            Tester(row.id, row.name, frozenset(day for day in days if not list_worries(standing, day)))
+            Instrument(row.id, row.name, frozenset(day for day in days if not list_worries(standing, day)))
             for row in list_instruments(session)
             if row.active
             for standing in [facts_of_standing(session, row)]
@@ -186,7 +186,7 @@ def _fixed(session: Session, days: Sequence[date], pace: Pace) -> tuple[Fixed, .
         .where(ItemRow.premises_id.in_({row.premises_id for row in rows}), ItemRow.state == ItemState.IN_USE.value)
         .group_by(ItemRow.premises_id)
     )
-    items = dict(row.tuple() for row in session.execute(counted))
+    items = {row[0]: row[1] for row in session.execute(counted)}
     return tuple(
         Fixed(
             row.id,

@@ -21,7 +21,9 @@ LIBRARIES = {
     "fastapi": ("app.web.", "app.main", "app.local_server"),
     "starlette": ("app.web.", "app.main"),
     "jinja2": ("app.web.", "app.documents.pdf"),
+    "holidays": ("app.rules.bank_holidays",),
     "pyhanko": ("app.documents.signatures",),
+    "vroom": ("app.rules.solved_proposals",),
     "weasyprint": ("app.documents.pdf",),
 }
 QUESTION = re.compile(r"(get|find|list|count|facts)_")

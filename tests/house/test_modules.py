@@ -28,8 +28,10 @@ def test_no_file_has_a_vague_name() -> None:
     assert not vague
 
 
-# A probability, a trend or a place in a drawing is not a reading.
-STATISTICS = {"app.rules.decisions", "app.rules.failure_rates", "app.rules.trends", "app.rules.charts"}
+# A probability, a trend, a distance or a place in a drawing is not a reading.
+STATISTICS = {
+    "app.rules.decisions", "app.rules.failure_rates", "app.rules.travel", "app.rules.trends", "app.rules.charts"
+}  # fmt: skip
 EXACT = [path for path in list_modules("rules") if name_of(path) not in STATISTICS]
 
 
