@@ -34,7 +34,7 @@ PLACES: dict[str, tuple[str, str, tuple[str, ...]]] = {
 }
 
 
-def prepare_bookings(demo: Any) -> None:
+def _prepare(demo: Any) -> None:
     """Note what proposals go by, in the office."""
     with demo.desk.doing(demo.office) as deed:
         set_booking_rules(deed, BookingRules(_point(*FIRM)))
@@ -55,7 +55,8 @@ def prepare_bookings(demo: Any) -> None:
 
 
 def propose_in_demo(demo: Any) -> None:
-    """Ask when what falls due in the next weeks could be visited."""
+    """Note what proposals go by, and ask when what falls due in the next weeks could be visited."""
+    _prepare(demo)
     with demo.desk.doing(demo.office) as deed:
         until = demo.today + timedelta(days=42)
         places = [place.premises_id for place in list_due_places(deed.session, until) if place.visit_id is None]

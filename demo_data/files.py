@@ -53,3 +53,11 @@ def _type_from(row: dict[str, str]) -> DemoType:
 
 def _number(text: str) -> Decimal | None:
     return Decimal(text) if text else None
+
+
+#: Passwords of a demo are made of these.
+WORDS = (
+    "alder amber anvil barley beck birch bracken cairn chalk cinder clover copper cotton dale ember fern flint gable "
+    "hazel heron ivy juniper kiln larch linen maple marl meadow mill moss oak otter pebble quarry reed rowan sedge "
+    "slate sorrel tarn thistle willow"
+).split()

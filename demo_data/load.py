@@ -51,8 +51,8 @@ from app.store.invoices import get_invoice
 from app.store.items import list_items
 from app.store.overviews import list_uninvoiced_visits
 from app.store.readings import count_progress, list_visit_items
-from demo_data.booking import prepare_bookings, propose_in_demo
-from demo_data.files import DemoType, read_toml, read_types
+from demo_data.booking import propose_in_demo
+from demo_data.files import WORDS, DemoType, read_toml, read_types
 from demo_data.instruments import calibrate, check_monthly
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
 from demo_data.money import settle_demo
@@ -112,13 +112,6 @@ class Demo:
     @property
     def technicians(self) -> list[Person]:
         return [person for person in self.staff.values() if person.role == Role.TECHNICIAN]
-
-
-WORDS = (
-    "alder amber anvil barley beck birch bracken cairn chalk cinder clover copper cotton dale ember fern flint gable "
-    "hazel heron ivy juniper kiln larch linen maple marl meadow mill moss oak otter pebble quarry reed rowan sedge "
-    "slate sorrel tarn thistle willow"
-).split()
 
 
 def load_demo(settings: Settings, database: Database) -> str:
@@ -322,7 +315,6 @@ def _work_today(demo: Demo, places: list[Place], quote_id: int, say: Progress) -
     begun = next(place for place in places if place.today == "under way")
     joss, wren = demo.technicians
     demo.go_to(_working_day(demo.today - timedelta(days=9)), 11)
-    prepare_bookings(demo)
     with demo.desk.doing(demo.office) as deed:
         visit_id = visits.book_visit(deed, Booking(worked.id, joss.id, demo.instruments[0], demo.today, time(9, 0))).id
         begun_id = visits.book_visit(deed, Booking(begun.id, wren.id, demo.instruments[1], demo.today, time(10, 30))).id

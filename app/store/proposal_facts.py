@@ -7,12 +7,12 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session, joinedload
 
 from app.rules.bank_holidays import list_bank_holidays
-from app.rules.due_work import DueVisit, Pace, number_pace, suggest_visits, total_minutes
+from app.rules.due_work import DueVisit, Pace, number_pace, suggest_visits
 from app.rules.equipment import Kind, Supply
 from app.rules.instrument_standings import list_worries
 from app.rules.items import ItemState
-from app.rules.proposals import Fixed, Instrument, Question, Wish, Worker, list_days
-from app.rules.travel import BASE, STEP, Stop, number_travel
+from app.rules.proposals import Fixed, Instrument, Question, Wish, Worker, list_days, number_on_site
+from app.rules.travel import BASE, Stop, number_travel
 from app.rules.visits import VisitState
 from app.rules.working_times import ANY_TIME, AccessTimes, BookingRules, Skill, list_off
 from app.store.due_work import list_due_places, list_spans
@@ -32,7 +32,6 @@ from app.store.working_times import (
 )
 
 _LIVE = (VisitState.BOOKED.value, VisitState.UNDER_WAY.value)
-LEAST_MINUTES = 15
 
 
 def facts_of_question(
@@ -119,11 +118,6 @@ def list_premises_with_visit(session: Session, premises_ids: Iterable[int]) -> d
         .order_by(VisitRow.booked_on.desc(), VisitRow.id.desc())
     )
     return {row.premises_id: row for row in session.scalars(query)}  # the soonest comes last and stays
-
-
-def number_on_site(items: int, pace: Pace) -> int:
-    """The minutes that a visit takes, up to the next five."""
-    return max(LEAST_MINUTES, -(-total_minutes(items, pace) // STEP) * STEP)
 
 
 def _wish(

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from app.actions.working_times import give_day_off, set_booking_rules
 from app.rules.bank_holidays import Region, list_bank_holidays
+from app.rules.quantities import number_rounded
 from app.rules.travel import Pace, Point
 from app.rules.verdicts import Mistakes
 from app.rules.working_times import BookingRules
@@ -91,7 +92,7 @@ def new_point(sent: Form) -> Point | None:
         if not degrees.is_finite() or abs(degrees) > most:
             sent.blame(name, f"Give degrees from −{most} to {most}, such as {'54.327' if most == 90 else '-2.747'}.")
             degrees = Decimal(0)
-        found.append(round(degrees, 6))
+        found.append(number_rounded(degrees))
     return Point(*found)
 
 

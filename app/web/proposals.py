@@ -21,7 +21,7 @@ from app.rules.answered_proposals import describe_minutes
 from app.rules.booking_conflicts import list_conflicts
 from app.rules.booking_loads import total_loads
 from app.rules.due_work import number_pace
-from app.rules.proposals import list_days
+from app.rules.proposals import list_days, number_on_site
 from app.rules.solved_proposals import has_solver
 from app.rules.verdicts import Mistakes
 from app.store.due_work import list_due_places, list_spans
@@ -33,7 +33,6 @@ from app.store.proposal_facts import (
     facts_of_run,
     facts_of_skills,
     list_premises_with_visit,
-    number_on_site,
 )
 from app.store.proposals import (
     ProposalRow,
@@ -207,7 +206,6 @@ def _answer(session: Session, desk: TheDesk, run_id: int) -> dict[str, Any]:
         "loads": {name: weeks for name, weeks in loads.items() if any(week.hours for week in weeks)},
         "mondays": [week.monday for week in next(iter(loads.values()), ())],
         "pace": facts_of_booking_rules(session).pace,
-        "long": describe_minutes,
         "stale": run.begins_on <= desk.today,
     }
 

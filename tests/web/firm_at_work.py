@@ -37,12 +37,14 @@ from app.actions import (
     photos,
     planners,
     prices,
+    proposals,
     quotes,
     readings,
     reference_checks,
     repeat_agreements,
     share_links,
     visits,
+    working_times,
 )
 from app.actions.credit_notes import CreditRequest
 from app.actions.deeds import Deed, Desk
@@ -66,6 +68,7 @@ from app.rules.tablets import LocalNetwork
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
+from app.rules.working_times import DayOff
 from app.settings import Settings
 from app.store.bank_lines import list_bank_lines
 from app.store.calendar_feeds import list_calendar_feeds
@@ -191,6 +194,11 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         reference_checks.record_reference_checks(deed, world.instrument_id, shown)
         visits.start_visit(deed, world.visit_id)
         taken = photos.add_photo(deed, world.visit_id, world.item_ids[0], photo(64, 48))
+        tomorrow = desk.today + timedelta(days=1)
+        run = proposals.ask_for_proposals(deed, [world.premises_id], tomorrow, 2, 30)
+        proposal_id = run.proposals[0].id
+        day_off = working_times.give_day_off(deed, DayOff(world.technician.id, tomorrow, tomorrow))
+        way = working_times.set_travel_time(deed, world.premises_id, None, 20)
     issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
     with pytest.MonkeyPatch.context() as bound:
         bound.setattr("app.documents.parts.MOST_ROWS", 2)  # a certificate in parts, of three items
@@ -272,6 +280,10 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "repeat_id": repeat.id,
         "feed_id": feed.id,
         "calendar_token": calendar_token,
+        "run_id": run.id,
+        "proposal_id": proposal_id,
+        "day_off_id": day_off.id,
+        "travel_time_id": way.id,
     }
     texts = {name: str(value) for name, value in ids.items()}
     keys = _keys(desk, world, clock)
