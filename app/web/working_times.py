@@ -24,13 +24,13 @@ from app.web.week_fields import WEEKDAYS, new_week, show_week
 routes = APIRouter()
 
 
-@routes.get("/people/{person_id}/working-times")
+@routes.get("/working-times/{person_id}")
 def show_working_times(request: Request, session: Reading, desk: TheDesk, person_id: int) -> Response:
     context = _context(session, desk, person_id)
     return page(request, "working_times/show.html", form=_form(session, person_id), off=Form(), **context)
 
 
-@routes.post("/people/{person_id}/working-times")
+@routes.post("/working-times/{person_id}")
 def save_working_times(request: Request, deed: Doing, desk: TheDesk, sent: Sent, person_id: int) -> Response:
     try:
         times = WorkingTimes(
@@ -49,10 +49,10 @@ def save_working_times(request: Request, deed: Doing, desk: TheDesk, sent: Sent,
         raise AskAgain(
             page(request, "working_times/show.html", status=422, form=sent, off=Form(), **context)
         ) from wrong
-    return go(f"/people/{person_id}/working-times")
+    return go(f"/working-times/{person_id}")
 
 
-@routes.post("/people/{person_id}/days-off")
+@routes.post("/working-times/{person_id}/days-off")
 def save_days_off(request: Request, deed: Doing, desk: TheDesk, sent: Sent, person_id: int) -> Response:
     try:
         give_day_off(deed, new_day_off(sent, person_id))
@@ -61,13 +61,13 @@ def save_days_off(request: Request, deed: Doing, desk: TheDesk, sent: Sent, pers
         context, form = _context(deed.session, desk, person_id), _form(deed.session, person_id)
         again = page(request, "working_times/show.html", status=422, form=form, off=sent, **context)
         raise AskAgain(again) from wrong
-    return go(f"/people/{person_id}/working-times#days-off")
+    return go(f"/working-times/{person_id}#days-off")
 
 
 @routes.post("/days-off/{day_off_id}/remove")
 def remove_days_off(deed: Doing, day_off_id: int) -> Response:
     person_id = take_back_day_off(deed, day_off_id)
-    return go(f"/people/{person_id}/working-times#days-off" if person_id else "/booking-rules#days-off")
+    return go(f"/working-times/{person_id}#days-off" if person_id else "/booking-rules#days-off")
 
 
 def new_day_off(sent: Form, person_id: int | None) -> DayOff:

@@ -90,11 +90,11 @@ def test_the_office_keeps_hours_access_and_rules(browse_as: BrowseAs, world: Wor
     office = browse_as(world.office)
     person, premises = world.technician.id, world.premises_id
     hours = {"day-0": "9-17", "day-1": "8:00-12:30", "skill-microwave": "yes", "week_hours_most": "30"}
-    assert office.post(f"/people/{person}/working-times", hours).status_code == 303
-    wrong = office.post(f"/people/{person}/working-times", {"day-0": "late"})
+    assert office.post(f"/working-times/{person}", hours).status_code == 303
+    wrong = office.post(f"/working-times/{person}", {"day-0": "late"})
     assert wrong.status_code == 422 and "Give a beginning and an end" in wrong.text
-    assert office.post(f"/people/{person}/days-off", {"first_on": "2026-03-09"}).status_code == 303
-    twisted = office.post(f"/people/{person}/days-off", {"first_on": "2026-03-09", "last_on": "2026-03-01"})
+    assert office.post(f"/working-times/{person}/days-off", {"first_on": "2026-03-09"}).status_code == 303
+    twisted = office.post(f"/working-times/{person}/days-off", {"first_on": "2026-03-09", "last_on": "2026-03-01"})
     assert twisted.status_code == 422 and "The last day comes after the first" in twisted.text
     access = {"day-2": "10-12", "latitude": "54.48, -2.36", "region": "scotland"}
     assert office.post(f"/premises/{premises}/access-times", access).status_code == 303
