@@ -14,17 +14,20 @@ from multiprocessing.connection import Connection
 from app.actions.deeds import Deed, Desk, check_version, say_day
 from app.actions.visits import book_visit
 from app.rules.answered_proposals import Answer, LeftOut, suggest_answer
-from app.rules.booking_conflicts import list_conflicts
-from app.rules.proposals import Question, list_days
+from app.rules.booking_conflicts import Planned, list_conflicts
+from app.rules.due_work import number_pace
+from app.rules.proposals import Fixed, Question, list_days, number_on_site
 from app.rules.solved_proposals import has_solver
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import Booking
+from app.store.due_work import list_spans
 from app.store.firms import get_firm
 from app.store.instruments import get_instrument
 from app.store.people import get_person
 from app.store.premises import get_premises
 from app.store.proposal_facts import facts_of_question, facts_of_run, list_premises_with_visit
 from app.store.proposals import ProposalRow, ProposalRunRow, RunState, facts_of_plans, get_proposal, get_proposal_run
+from app.store.registers import count_register
 from app.store.visits import VisitRow
 
 PREMISES_MOST = 120
@@ -80,12 +83,13 @@ def ask_for_proposals(
 
 
 def ask_again_for_proposals(deed: Deed, run_id: int) -> ProposalRunRow:
-    """Have a question worked out again by the facts of now. What is booked of it stays."""
+    """Have a question worked out again by the facts of now. What is booked or was placed by hand stays."""
     run = get_proposal_run(deed.session, run_id, locked=True)
     if run.begins_on <= deed.today:
         raise Refused("The first day of these proposals has passed. Ask again from the list of what is due.")
-    run.state = RunState.WAITING.value
+    run.state, run.asked_at, run.asked_by_id = RunState.WAITING.value, deed.now, deed.doer.id
     deed.session.flush()
+    deed.session.expire(run, ["asked_by"])
     return run
 
 
@@ -97,6 +101,7 @@ def work_out_proposals(desk: Desk, run_id: int, seconds: float = SECONDS_MOST) -
             if run.state != RunState.WAITING:
                 return
             waiting = [row.premises_id for row in run.proposals if row.visit_id is None]
+            stays = facts_of_plans(row for row in run.proposals if row.open and row.by_hand)
             question = facts_of_question(
                 session, waiting, list_days(run.begins_on, run.weeks), run.early_days, desk.today
             )
@@ -104,7 +109,7 @@ def work_out_proposals(desk: Desk, run_id: int, seconds: float = SECONDS_MOST) -
                 place_id: f"A visit is booked there already, for {say_day(row.booked_on)}."
                 for place_id, row in list_premises_with_visit(session, waiting).items()
             }
-        question = _without(question, visits)
+        question = _without(question, visits, stays)
         answer = _answer_beside(question, seconds) if question.wishes else suggest_answer(question, with_solver=False)
     except Exception:
         log.exception("booking proposals %s could not be worked out", run_id)
@@ -128,7 +133,10 @@ def place_by_hand(deed: Deed, run_id: int, proposal_id: int, placing: Placing, v
     get_instrument(deed.session, placing.instrument_id)
     row.technician_id, row.instrument_id = placing.technician_id, placing.instrument_id
     row.day, row.starts_at, row.travel_minutes = placing.day, placing.starts_at, 0
-    row.reasons = [f"Placed by hand by {deed.doer.name}."]
+    if not row.minutes:  # nothing falls due there; whoever goes all the same looks at everything
+        items = count_register(deed.session, row.premises_id, deed.today).items
+        row.minutes = number_on_site(items, number_pace(list_spans(deed.session)))
+    row.reasons, row.by_hand = [f"Placed by hand by {deed.doer.name}."], True
     deed.session.flush()
 
 
@@ -162,8 +170,18 @@ def book_proposals(deed: Deed, run_id: int, proposal_ids: Iterable[int]) -> list
     return visits
 
 
-def _without(question: Question, visits: dict[int, str]) -> Question:
-    return replace(question, wishes=tuple(wish for wish in question.wishes if wish.place_id not in visits))
+def _without(question: Question, visits: dict[int, str], stays: Sequence[Planned]) -> Question:
+    """The question without premises that have a visit, and with what was placed by hand as if it were booked."""
+    told = {*visits, *(plan.place_id for plan in stays)}
+    fixed = (
+        Fixed(
+            -plan.key, plan.place_id, plan.name, plan.minutes, plan.worker_id, plan.instrument_id, plan.day, plan.start
+        )
+        for plan in stays
+        if plan.place_id not in visits
+    )
+    wishes = tuple(wish for wish in question.wishes if wish.place_id not in told)
+    return replace(question, wishes=wishes, fixed=(*question.fixed, *fixed))
 
 
 def _answer_beside(question: Question, seconds: float) -> Answer:
@@ -202,7 +220,7 @@ def _keep(run: ProposalRunRow, answer: Answer, visits: dict[int, str]) -> None:
     placed = {each.place_id: each for each in answer.proposals}
     left = {each.place_id: each for each in answer.left_out}
     for row in run.proposals:
-        if row.visit_id is not None:
+        if row.visit_id is not None or (row.by_hand and row.day is not None):
             continue
         if (found := placed.get(row.premises_id)) is not None:
             row.minutes, row.day, row.starts_at = found.minutes, found.day, time(*divmod(found.start, 60))

@@ -43,7 +43,7 @@ class ProposalRunRow(Base):
 class ProposalRow(Base):
     """The premises of a question, and where there is one the visit that is proposed; day None: it found no place.
 
-    minutes: on site; travel_minutes: what it adds to the day. reasons: sentences, of a person's own change too.
+    minutes: on site; travel_minutes: what it adds to the day. by_hand: somebody put it there, and it stays there.
     """
 
     __tablename__ = "proposals"
@@ -58,6 +58,7 @@ class ProposalRow(Base):
     instrument_id: Mapped[int | None] = mapped_column(ForeignKey("instruments.id"))
     travel_minutes: Mapped[int]
     reasons: Mapped[list[str]]
+    by_hand: Mapped[bool] = mapped_column(default=False)
     visit_id: Mapped[int | None] = mapped_column(ForeignKey("visits.id"))
     version: Mapped[int] = mapped_column(default=1)
     run: Mapped[ProposalRunRow] = relationship(overlaps="proposals")

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from starlette.background import BackgroundTask
 
 from app.actions.proposals import (
+    SECONDS_MOST,
     WEEKS_MOST,
     Placing,
     ask_again_for_proposals,
@@ -50,6 +51,8 @@ routes = APIRouter()
 WEEKS = [(number, f"{number} week{'s' if number > 1 else ''}") for number in (1, 2, 3, 4, 6, 8)]
 WEEKS_USUAL, EARLY_USUAL, EARLY_MOST = 4, 30, 180
 PLACE = "place-"
+#: A question that waits longer was broken off, by a crash or by the end of the server.
+GIVEN_UP = timedelta(seconds=3 * SECONDS_MOST)
 
 
 @routes.get("/proposals")
@@ -184,8 +187,9 @@ def _asking(session: Session, desk: TheDesk, form: Form, ticked: list[int] | Non
 
 def _answer(session: Session, desk: TheDesk, run_id: int) -> dict[str, Any]:
     run = get_proposal_run(session, run_id)
-    context: dict[str, Any] = {"run": run, "waiting": run.state == RunState.WAITING}
-    context["failed"] = run.state == RunState.FAILED
+    broken_off = desk.now - run.asked_at > GIVEN_UP
+    context: dict[str, Any] = {"run": run, "waiting": run.state == RunState.WAITING and not broken_off}
+    context["failed"] = run.state != RunState.ANSWERED and not context["waiting"]
     context["until"] = list_days(run.begins_on, run.weeks)[-1]
     if run.state != RunState.ANSWERED:
         return context

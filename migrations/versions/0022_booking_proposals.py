@@ -104,6 +104,7 @@ def upgrade() -> None:
         sa.Column("instrument_id", sa.Integer(), nullable=True),
         sa.Column("travel_minutes", sa.Integer(), nullable=False),
         sa.Column("reasons", sa.JSON(), nullable=False),
+        sa.Column("by_hand", sa.Boolean(), nullable=False),
         sa.Column("visit_id", sa.Integer(), nullable=True),
         sa.Column("version", sa.Integer(), nullable=False),
         sa.ForeignKeyConstraint(["instrument_id"], ["instruments.id"], name="fk_proposals_instrument_id"),

@@ -142,3 +142,19 @@ def test_what_cannot_be_is_told_beside_its_field(desk: Desk, world: World) -> No
         with pytest.raises(Mistakes) as wrong:
             set_booking_rules(deed, BookingRules(week=(None,) * 7, free_percent=90))
         assert set(wrong.value.messages) == {"free_percent", "day-0"}
+
+
+def test_what_was_placed_by_hand_stays_where_it_was_put(desk: Desk, world: World) -> None:
+    run_id = ask(desk, world)
+    work_out_proposals(desk, run_id)
+    one, other = rows_of(desk, run_id)
+    # The whole of the day on which both fall due is taken by hand: the other goes elsewhere.
+    with desk.doing(world.office) as deed:
+        place = Placing(world.technician.id, world.instrument_id, MONDAY + timedelta(days=2), time(9))
+        place_by_hand(deed, run_id, one.id, place)
+        get_proposal_run(deed.session, run_id).proposals[0].minutes = 7 * 60
+        ask_again_for_proposals(deed, run_id)
+    work_out_proposals(desk, run_id)
+    after = {row.id: row for row in rows_of(desk, run_id)}
+    assert (after[one.id].day, after[one.id].starts_at) == (MONDAY + timedelta(days=2), time(9))
+    assert after[other.id].day not in (None, MONDAY + timedelta(days=2))

@@ -4,13 +4,14 @@ import re
 from datetime import date, timedelta
 
 from app.actions.deeds import Desk
+from app.actions.proposals import ask_for_proposals
 from app.actions.visits import cancel_visit
 from app.store.items import get_item
 from app.store.people import get_person
 from app.store.proposals import get_proposal_run
 from app.store.visits import list_visits
 from app.store.working_times import find_access_times, find_booking_rules, find_working_times, list_days_off
-from tests.cast import Browse, BrowseAs, World
+from tests.cast import Browse, BrowseAs, Clock, World
 
 
 def fall_due(desk: Desk, world: World) -> None:
@@ -126,3 +127,19 @@ def test_the_office_keeps_hours_access_and_rules(browse_as: BrowseAs, world: Wor
         assert get_person(session, person).name in office.get("/booking-rules").text
     stale = office.post("/booking-rules", rules | {"version": "0"})
     assert stale.status_code == 409 and "Somebody else has changed the booking rules" in stale.text
+
+
+def test_a_question_that_a_crash_left_waiting_can_be_asked_again(
+    browse_as: BrowseAs, world: World, desk: Desk, clock: Clock
+) -> None:
+    fall_due(desk, world)
+    with desk.doing(world.office) as deed:
+        run_id = ask_for_proposals(deed, [world.premises_id], deed.today + timedelta(days=1), 2, 30).id
+    office = browse_as(world.office)
+    assert f'hx-get="/proposals/{run_id}/parts/answer"' in office.get(f"/proposals/{run_id}").text
+    clock.pass_time(minutes=5)
+    shown = office.get(f"/proposals/{run_id}/parts/answer").text
+    assert "could not be worked out" in shown and "hx-get" not in shown
+    assert "Work it out again" in office.get(f"/proposals/{run_id}").text
+    office.post(f"/proposals/{run_id}/again")
+    assert "to be booked" in office.get(f"/proposals/{run_id}").text
