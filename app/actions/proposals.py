@@ -131,6 +131,10 @@ def place_by_hand(deed: Deed, run_id: int, proposal_id: int, placing: Placing, v
     if not get_person(deed.session, placing.technician_id).active:
         raise Mistakes({"technician_id": "Choose somebody who works here."})
     get_instrument(deed.session, placing.instrument_id)
+    for other in row.run.proposals:  # their reasons name neighbours and travel of the day as it was
+        beside = (other.day, other.technician_id) == (row.day, row.technician_id) and other is not row
+        if other.open and beside and not other.by_hand:
+            other.reasons = [*other.reasons, f"Worked out while {row.premises.name} was on this day too."]
     row.technician_id, row.instrument_id = placing.technician_id, placing.instrument_id
     row.day, row.starts_at, row.travel_minutes = placing.day, placing.starts_at, 0
     if not row.minutes:  # nothing falls due there; whoever goes all the same looks at everything

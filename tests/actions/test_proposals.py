@@ -102,6 +102,8 @@ def test_a_place_by_hand_may_conflict_but_not_book_twice(desk: Desk, world: Worl
         place_by_hand(
             deed, run_id, one.id, Placing(world.technician.id, world.instrument_id, sunday, time(9)), one.version
         )
+        beside = next(row for row in get_proposal_run(deed.session, run_id).proposals if row.id == other.id)
+        assert beside.reasons[-1] == f"Worked out while {beside.run.proposals[0].premises.name} was on this day too."
         place_by_hand(deed, run_id, other.id, Placing(world.owner.id, world.instrument_id, sunday, time(14)))
     with pytest.raises(Refused, match="somebody else has changed|Somebody else"), desk.doing(world.office) as deed:
         place_by_hand(deed, run_id, one.id, Placing(world.owner.id, world.instrument_id, sunday, time(9)), one.version)
