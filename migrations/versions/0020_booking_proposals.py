@@ -6,8 +6,8 @@ No firm has any of it yet, so nothing moves; until something is typed the usual 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0022_booking_proposals"
-down_revision = "0016_mails"
+revision = "0020_booking_proposals"
+down_revision = "0019_planner"
 
 
 def upgrade() -> None:
