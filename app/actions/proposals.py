@@ -12,27 +12,27 @@ from datetime import date, time, timedelta
 from multiprocessing.connection import Connection
 
 from app.actions.deeds import Deed, Desk, check_version, say_day
-from app.actions.visits import book_visit
+from app.actions.planners import Place, book_from_pool
 from app.rules.answered_proposals import Answer, LeftOut, suggest_answer
 from app.rules.booking_conflicts import Planned, list_conflicts
-from app.rules.due_work import number_pace
-from app.rules.proposals import Fixed, Question, list_days, number_on_site
+from app.rules.proposals import Fixed, Question, list_days
 from app.rules.solved_proposals import has_solver
 from app.rules.verdicts import Mistakes, Refused
-from app.rules.visits import Booking
-from app.store.due_work import list_spans
 from app.store.firms import get_firm
 from app.store.instruments import get_instrument
+from app.store.paces import facts_of_estimate
 from app.store.people import get_person
 from app.store.premises import get_premises
 from app.store.proposal_facts import facts_of_question, facts_of_run, list_premises_with_visit
 from app.store.proposals import ProposalRow, ProposalRunRow, RunState, facts_of_plans, get_proposal, get_proposal_run
-from app.store.registers import count_register
 from app.store.visits import VisitRow
+from app.store.wanted_visits import list_wanted_visits
 
 PREMISES_MOST = 120
 WEEKS_MOST = 8
 SECONDS_MOST = 30.0
+#: A visit that an agreement wants so many days later counts as the one that is booked.
+POOL_DAYS = 45
 NOTHING_DUE = "Nothing falls due there in these weeks."
 log = logging.getLogger("ohmstead")
 
@@ -138,8 +138,7 @@ def place_by_hand(deed: Deed, run_id: int, proposal_id: int, placing: Placing, v
     row.technician_id, row.instrument_id = placing.technician_id, placing.instrument_id
     row.day, row.starts_at, row.travel_minutes = placing.day, placing.starts_at, 0
     if not row.minutes:  # nothing falls due there; whoever goes all the same looks at everything
-        items = count_register(deed.session, row.premises_id, deed.today).items
-        row.minutes = number_on_site(items, number_pace(list_spans(deed.session)))
+        row.minutes = facts_of_estimate(deed.session, row.premises_id).minutes
     row.reasons, row.by_hand = [f"Placed by hand by {deed.doer.name}."], True
     deed.session.flush()
 
@@ -164,10 +163,17 @@ def book_proposals(deed: Deed, run_id: int, proposal_ids: Iterable[int]) -> list
         problems += [f"{plan.name}, {say_day(plan.day)}: {each.sentence}" for each in found if each.refused]
     if problems:
         raise Refused(f"Nothing was booked. {' '.join(problems)}")
+    # What waits in the pool for one of the premises is booked with it, and waits no longer.
+    until = max(plan.day for plan in plans) + timedelta(days=POOL_DAYS)
+    pool = {each.premises_id: each.id for each in reversed(list_wanted_visits(deed.session, until))}
     visits = []
     for row, plan in zip(rows, plans, strict=True):
-        booking = Booking(row.premises_id, plan.worker_id, plan.instrument_id, plan.day, row.starts_at)
-        visit = book_visit(deed, booking)
+        place = Place(plan.day, plan.worker_id, row.starts_at, plan.instrument_id, plan.minutes)
+        try:
+            visit = book_from_pool(deed, row.premises_id, place, pool.get(row.premises_id))
+        except Mistakes as wrong:  # what only holding the time can find
+            told = " ".join(wrong.messages.values())
+            raise Refused(f"Nothing was booked. {plan.name}, {say_day(plan.day)}: {told}") from wrong
         row.visit_id = visit.id
         visits.append(visit)
     deed.session.flush()

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from app.rules.inserted_proposals import suggest_by_insertion
+from app.rules.paces import describe_duration
 from app.rules.proposals import Question, Route, Timed, Wish, number_open
 from app.rules.solved_proposals import has_solver, suggest_by_solver
 from app.rules.travel import BASE
@@ -162,7 +163,7 @@ def _way(question: Question, route: Route, place: int) -> str:
         free = at.start - before.start - before.part.minutes - at.travel
     if after is not None:
         ways.append(f"{after.travel} min on to {after.part.name}")
-    wait = f" {describe_minutes(free)} before it are free." if free >= WAIT_TOLD else ""
+    wait = f" {describe_duration(free)} before it are free." if free >= WAIT_TOLD else ""
     return f"{' and '.join(ways)}; it adds {added} min of travel to the day.{wait}"
 
 
@@ -205,8 +206,8 @@ def _why_left(question: Question, wish: Wish) -> tuple[str, ...]:
     there = question.travel[BASE, wish.place_id] + question.travel[wish.place_id, BASE]
     if wish.minutes + there > most:
         return (
-            f"It takes {describe_minutes(wish.minutes)} and {there} min of travel; the longest day has room for"
-            f" {describe_minutes(most)}. Book it by hand over several days, or send two people.",
+            f"It takes {describe_duration(wish.minutes)} and {there} min of travel; the longest day has room for"
+            f" {describe_duration(most)}. Book it by hand over several days, or send two people.",
         )
     spans = [(day, open_for) for worker, day, _ in working if (open_for := number_open(wish, worker, day)) is not None]
     if not spans:
@@ -217,19 +218,15 @@ def _why_left(question: Question, wish: Wish) -> tuple[str, ...]:
         return (f"No day of these weeks is open for it.{why}",)
     if all(ends - begins < wish.minutes for _, (begins, ends) in spans):
         longest = max(ends - begins for _, (begins, ends) in spans)
-        return (f"It takes {describe_minutes(wish.minutes)}; access is at most {describe_minutes(longest)} at a time.",)
+        return (
+            f"It takes {describe_duration(wish.minutes)}; access is at most {describe_duration(longest)} at a time.",
+        )
     if not any(question.free_instruments.get(day) or question.holders.get(day) for day, _ in spans):
         return ("No instrument is free and in calibration on any day on which it could be done.",)
     return (
-        f"The days on which it could be done have no room for {describe_minutes(wish.minutes)} with the travel."
+        f"The days on which it could be done have no room for {describe_duration(wish.minutes)} with the travel."
         " Choose more weeks, or fewer premises.",
     )
-
-
-def describe_minutes(minutes: int) -> str:
-    """Write 2 h 35 min."""
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
 
 
 def _names(names: Sequence[str]) -> str:

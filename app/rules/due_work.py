@@ -12,16 +12,9 @@ from decimal import Decimal
 from app.rules.discounts import list_document_allowances
 from app.rules.equipment import Kind
 from app.rules.money import OUTSIDE_SCOPE, convert_to_pence, total_invoice
+from app.rules.paces import Estimate, Paces, total_estimate
 from app.rules.priced_lines import list_visit_lines
 from app.rules.prices import PriceAgreement, VisitItem
-from app.rules.quantities import number_rounded
-
-#: Minutes an item where the firm has no record of its own yet: a plain assumption, no source.
-MINUTES_ASSUMED = Decimal(5)
-#: Fewer finished visits than this say too little about the pace.
-VISITS_LEAST = 3
-#: Longer than this from the first item to the last is more than one working day, so it says nothing about the pace.
-HOURS_MOST = 14
 
 
 @dataclass(frozen=True)
@@ -32,14 +25,6 @@ class DueGroup:
     kind: Kind
     type_name: str
     count: int
-
-
-@dataclass(frozen=True)
-class Pace:
-    """Minutes an item, of the middle visit; sentence says what that rests on."""
-
-    minutes: Decimal
-    sentence: str
 
 
 @dataclass(frozen=True)
@@ -78,9 +63,12 @@ def suggest_visits(groups: Sequence[DueGroup], today: date, early_days: int, lat
     return tuple(found)
 
 
-def total_minutes(items: int, pace: Pace) -> int:
-    """Work out the whole minutes that some items take at a pace."""
-    return int(number_rounded(items * pace.minutes, 0))
+def total_due_estimate(visit: DueVisit, paces: Paces) -> Estimate:
+    """Estimate how long a visit to what falls due takes."""
+    counts: dict[Kind, int] = {}
+    for group in visit.groups:
+        counts[group.kind] = counts.get(group.kind, 0) + group.count
+    return total_estimate(counts, paces)
 
 
 def total_pence(groups: Sequence[DueGroup], agreement: PriceAgreement, miles: Decimal | None = None) -> int:
@@ -88,31 +76,6 @@ def total_pence(groups: Sequence[DueGroup], agreement: PriceAgreement, miles: De
     items = [VisitItem("", group.kind, type_name=group.type_name) for group in groups for _ in range(group.count)]
     lines = [line.priced for line in list_visit_lines(agreement, items, OUTSIDE_SCOPE, miles=miles)]
     return convert_to_pence(total_invoice(lines, list_document_allowances(agreement.discount, lines)).net)
-
-
-def number_pace(spans: Sequence[tuple[int, int]]) -> Pace:
-    """Give the pace from finished visits: (seconds from the first item to the last, items) of each.
-
-    The first item has no beginning on record, so a span of n items is n - 1 steps.
-    """
-    known = sorted(
-        Decimal(seconds) / 60 / (items - 1)
-        for seconds, items in spans
-        if items > 1 and 0 < seconds <= HOURS_MOST * 3600
-    )
-    if len(known) < VISITS_LEAST:
-        return Pace(
-            MINUTES_ASSUMED,
-            f"Times assume {MINUTES_ASSUMED} minutes an item, because fewer than {VISITS_LEAST} finished visits"
-            " say how long the firm takes.",
-        )
-    minutes = number_rounded(known[len(known) // 2], 1)
-    quarter, three = number_rounded(known[len(known) // 4], 1), number_rounded(known[len(known) * 3 // 4], 1)
-    return Pace(
-        minutes,
-        f"Times rest on the firm’s own pace: {minutes:.1f} minutes an item, the middle of its last {len(known)} visits"
-        f" (half of them took {quarter:.1f} to {three:.1f}). Travel is not in them.",
-    )
 
 
 def _visit(day: date, served: Sequence[DueGroup]) -> DueVisit:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from enum import StrEnum
 
-from app.rules.bookings import DAY_BEGINS, DAY_ENDS, Held, list_clashes, list_hour_warnings, next_free_start, total_load
+from app.rules.bookings import DAY_BEGINS, Held, list_clashes, list_hour_warnings, next_free_start, total_load
 
 
 class View(StrEnum):
@@ -49,9 +49,6 @@ class DayWords:
     load: int
     warnings: tuple[str, ...] = ()
     of_visits: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
-
-
-USUAL_HOURS = Hours((DAY_BEGINS, DAY_ENDS))
 
 
 def list_shown_days(view: View, day: date) -> Span:

@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
 
-from app.rules.due_work import Pace, total_minutes
 from app.rules.travel import BASE, STEP
 from app.rules.working_times import Skill, Week
 
@@ -19,8 +18,6 @@ LATE_A_DAY = 10
 LATE_AT_ALL = 30
 SETTING_OUT = 15
 LEFT_OUT = 20_000
-#: Nobody comes for less.
-ON_SITE_LEAST = 15
 
 
 @dataclass(frozen=True)
@@ -259,11 +256,6 @@ def total_cost(question: Question, routes: Sequence[Route]) -> int:
     return sum(number_route_cost(route, question.days[0]) for route in routes) + sum(
         number_left_out(wish, question.days[-1]) for wish in left
     )
-
-
-def number_on_site(items: int, pace: Pace) -> int:
-    """Work out the minutes that a visit takes at a pace, up to the next five."""
-    return max(ON_SITE_LEAST, -(-total_minutes(items, pace) // STEP) * STEP)
 
 
 def list_days(begins_on: date, weeks: int) -> tuple[date, ...]:

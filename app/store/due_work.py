@@ -17,7 +17,6 @@ from app.store.equipment_types import EquipmentTypeRow
 from app.store.items import DefectRow, ItemRow
 from app.store.premises import PremisesRow
 from app.store.prices import PriceAgreementRow, PriceStepRow
-from app.store.readings import VisitItemRow
 from app.store.visits import VisitRow
 
 _LIVE = (VisitState.BOOKED.value, VisitState.UNDER_WAY.value)
@@ -89,22 +88,6 @@ def count_without_date(session: Session) -> int:
     """How many items in use have no day on which they fall due, because they have passed no test yet."""
     query = select(func.count()).select_from(ItemRow)
     return session.scalar(query.where(ItemRow.state == ItemState.IN_USE.value, ItemRow.next_due_on.is_(None))) or 0
-
-
-def list_spans(session: Session, limit: int = 100) -> list[tuple[int, int]]:
-    """The newest finished visits: seconds from the first item that was tested to the last, and how many they were."""
-    first, last, items = func.min(VisitItemRow.tested_at), func.max(VisitItemRow.tested_at), func.count()
-    query = (
-        select(first, last, items)
-        .join(VisitRow, VisitItemRow.visit_id == VisitRow.id)
-        .where(VisitRow.state == VisitState.FINISHED.value, VisitItemRow.verdict.in_(("pass", "fail")))
-        .group_by(VisitItemRow.visit_id)
-        .having(items > 1)
-        .order_by(last.desc())
-        .limit(limit)
-    )
-    rows = session.execute(query)
-    return [(int((until - since).total_seconds()), count) for since, until, count in rows if since and until]
 
 
 def facts_of_agreements(session: Session, day: date) -> dict[int | None, PriceAgreement]:

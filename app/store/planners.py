@@ -6,14 +6,17 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
+from app.rules.bank_holidays import list_bank_holidays
 from app.rules.instrument_standings import list_worries
-from app.rules.planners import USUAL_HOURS, Hours
+from app.rules.planners import Hours
 from app.rules.visits import VisitState
+from app.rules.working_times import list_off
 from app.store.instruments import list_instruments
 from app.store.people import PersonRow
 from app.store.premises import PremisesRow
 from app.store.reference_checks import facts_of_standing
 from app.store.visits import VisitRow
+from app.store.working_times import facts_of_booking_rules, facts_of_days_off, facts_of_working_times
 
 
 def list_planned_visits(session: Session, first: date, last: date, technician_id: int | None = None) -> list[VisitRow]:
@@ -36,9 +39,20 @@ def list_planned_visits(session: Session, first: date, last: date, technician_id
 def facts_of_hours(
     session: Session, people: Sequence[PersonRow], days: Sequence[date]
 ) -> dict[tuple[int, date], Hours]:
-    """When each of some people works on each of some days, and which days are closed."""
-    weekend = Hours(None)
-    return {(person.id, day): USUAL_HOURS if day.weekday() < 5 else weekend for person in people for day in days}
+    """When each of some people works on each of some days, and why not: bank holidays, days off.
+
+    Somebody without working times, such as an owner, is taken to work the firm's usual week.
+    """
+    rules = facts_of_booking_rules(session)
+    times = facts_of_working_times(session, people, rules)
+    holidays = list_bank_holidays(rules.region, {day.year for day in days})
+    off = facts_of_days_off(session, min(days), max(days)) if days else []
+    found: dict[tuple[int, date], Hours] = {}
+    for person in people:
+        week = times[person.id].week if any(times[person.id].week) else rules.week
+        closed = list_off(days, person.id, off, holidays)
+        found |= {(person.id, day): Hours(week[day.weekday()], closed.get(day, "")) for day in days}
+    return found
 
 
 def list_instruments_for(session: Session, technician_id: int, day: date) -> list[int]:

@@ -4,25 +4,28 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm import Session
 
 from app.rules.bank_holidays import list_bank_holidays
-from app.rules.due_work import DueVisit, Pace, number_pace, suggest_visits
+from app.rules.bookings import MINUTES_UNKNOWN, convert_clock
+from app.rules.due_work import DueVisit, suggest_visits, total_due_estimate
 from app.rules.equipment import Kind, Supply
 from app.rules.instrument_standings import list_worries
 from app.rules.items import ItemState
-from app.rules.proposals import Fixed, Instrument, Question, Wish, Worker, list_days, number_on_site
+from app.rules.paces import Paces
+from app.rules.proposals import Fixed, Instrument, Question, Wish, Worker, list_days
 from app.rules.travel import BASE, Stop, number_travel
 from app.rules.visits import VisitState
 from app.rules.working_times import ANY_TIME, AccessTimes, BookingRules, Skill, list_off
-from app.store.due_work import list_due_places, list_spans
+from app.store.due_work import list_due_places
 from app.store.instruments import list_instruments
 from app.store.items import ItemRow
+from app.store.paces import facts_of_paces
 from app.store.people import list_technicians
 from app.store.premises import PremisesRow
 from app.store.proposals import ProposalRunRow
 from app.store.reference_checks import facts_of_standing
-from app.store.visits import VisitRow
+from app.store.visits import VisitRow, list_live_visits
 from app.store.working_times import (
     facts_of_access_times,
     facts_of_booking_rules,
@@ -40,8 +43,8 @@ def facts_of_question(
     """The question for some premises and days. Premises at which nothing falls due by the last of them make no wish."""
     wanted = set(premises_ids)
     rules = facts_of_booking_rules(session)
-    pace = number_pace(list_spans(session))
-    fixed = _fixed(session, days, pace)
+    paces = facts_of_paces(session)
+    fixed = _fixed(session, days)
     places = {row.id: row for row in session.scalars(select(PremisesRow).where(PremisesRow.id.in_(
         wanted | {each.place_id for each in fixed})))}  # fmt: skip
     access = facts_of_access_times(session, places)
@@ -53,7 +56,7 @@ def facts_of_question(
     return Question(
         tuple(days),
         tuple(
-            _wish(places[place_id], visit, access.get(place_id, AccessTimes()), rules, days, early_days, pace, skills)
+            _wish(places[place_id], visit, access.get(place_id, AccessTimes()), rules, days, early_days, paces, skills)
             for place_id, visit in visits.items()
         ),
         _workers(session, days, rules),
@@ -127,7 +130,7 @@ def _wish(
     rules: BookingRules,
     days: Sequence[date],
     early_days: int,
-    pace: Pace,
+    paces: Paces,
     skills: Mapping[int, frozenset[Skill]],
 ) -> Wish:
     holidays = list_bank_holidays(access.region or rules.region, {day.year for day in days})
@@ -137,7 +140,7 @@ def _wish(
     return Wish(
         row.id,
         row.name,
-        number_on_site(visit.items, pace),
+        total_due_estimate(visit, paces).minutes,
         tuple(sorted(dues.items())),
         access.week or ANY_TIME,
         skills[row.id],
@@ -166,31 +169,18 @@ def _workers(session: Session, days: Sequence[date], rules: BookingRules) -> tup
     )
 
 
-def _fixed(session: Session, days: Sequence[date], pace: Pace) -> tuple[Fixed, ...]:
-    """What is booked on these days. How long it takes is told from the items in use at the premises."""
-    query = (
-        select(VisitRow)
-        .where(VisitRow.booked_on.between(days[0], days[-1]), VisitRow.state.in_(_LIVE))
-        .options(joinedload(VisitRow.premises))
-        .order_by(VisitRow.id)
-    )
-    rows = list(session.scalars(query))
-    counted = (
-        select(ItemRow.premises_id, func.count())
-        .where(ItemRow.premises_id.in_({row.premises_id for row in rows}), ItemRow.state == ItemState.IN_USE.value)
-        .group_by(ItemRow.premises_id)
-    )
-    items = {row[0]: row[1] for row in session.execute(counted)}
+def _fixed(session: Session, days: Sequence[date]) -> tuple[Fixed, ...]:
+    """What is booked on these days, for as long as it holds technician and instrument."""
     return tuple(
         Fixed(
             row.id,
             row.premises_id,
             row.premises.name,
-            number_on_site(items.get(row.premises_id, 0), pace),
+            MINUTES_UNKNOWN if row.minutes is None else row.minutes,
             row.technician_id,
             row.instrument_id,
             row.booked_on,
-            None if row.booked_time is None else row.booked_time.hour * 60 + row.booked_time.minute,
+            convert_clock(row.booked_time),
         )
-        for row in rows
+        for row in list_live_visits(session, days[0], days[-1])
     )

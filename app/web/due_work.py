@@ -7,10 +7,10 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request, Response
 
-from app.rules.due_work import DueVisit, suggest_visits, total_pence
-from app.rules.equipment import Environment, Kind
+from app.rules.due_work import DueVisit, suggest_visits, total_due_estimate, total_pence
+from app.rules.equipment import Environment
 from app.rules.intervals import next_due
-from app.rules.paces import Estimate, Paces, describe_duration, total_estimate
+from app.rules.paces import Estimate, describe_duration
 from app.store.customers import list_customers
 from app.store.due_work import DuePlace, count_without_date, facts_of_agreements, list_due_places
 from app.store.letters import list_last_recalls
@@ -63,7 +63,7 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
                     place,
                     visit,
                     sum(group.count for group in visit.groups if group.due_on < today),
-                    _estimate(visit, paces),
+                    total_due_estimate(visit, paces),
                     total_pence(visit.groups, agreement, place.miles) if agreement else None,
                     number == 0 and place.booked_on is not None,
                 )
@@ -99,13 +99,6 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
         first=start,
         size=PAGE,
     )
-
-
-def _estimate(visit: DueVisit, paces: Paces) -> Estimate:
-    counts: dict[Kind, int] = {}
-    for group in visit.groups:
-        counts[group.kind] = counts.get(group.kind, 0) + group.count
-    return total_estimate(counts, paces)
 
 
 def _pace_sentence(entries: list[DueEntry]) -> str:

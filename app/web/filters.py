@@ -12,7 +12,6 @@ from zoneinfo import ZoneInfo
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from app.rules.answered_proposals import describe_minutes
 from app.rules.paces import describe_duration
 from app.rules.quantities import Unit
 
@@ -117,7 +116,6 @@ def new_environment(zone: ZoneInfo) -> Environment:
         "number": show_number,
         "word": show_word,
         "plural": show_plural,
-        "duration": describe_minutes,
         "clock": show_time,
         "units": show_units,
         "hours": describe_duration,

@@ -18,16 +18,18 @@ from app.actions.proposals import (
     place_by_hand,
     work_out_proposals,
 )
-from app.rules.answered_proposals import describe_minutes
 from app.rules.booking_conflicts import list_conflicts
 from app.rules.booking_loads import total_loads
-from app.rules.due_work import number_pace
-from app.rules.proposals import list_days, number_on_site
+from app.rules.due_work import total_due_estimate
+from app.rules.paces import describe_duration
+from app.rules.proposals import list_days
 from app.rules.solved_proposals import has_solver
 from app.rules.verdicts import Mistakes
-from app.store.due_work import list_due_places, list_spans
+from app.store.due_work import list_due_places
 from app.store.instruments import list_instruments
+from app.store.paces import facts_of_paces
 from app.store.people import list_technicians
+from app.store.planning_settings import get_planning_settings
 from app.store.premises import get_premises
 from app.store.proposal_facts import (
     facts_of_next_visits,
@@ -49,7 +51,7 @@ from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, pag
 
 routes = APIRouter()
 WEEKS = [(number, f"{number} week{'s' if number > 1 else ''}") for number in (1, 2, 3, 4, 6, 8)]
-WEEKS_USUAL, EARLY_USUAL, EARLY_MOST = 4, 30, 180
+WEEKS_USUAL, EARLY_MOST = 4, 366
 PLACE = "place-"
 #: A question that waits longer was broken off, by a crash or by the end of the server.
 GIVEN_UP = timedelta(seconds=3 * SECONDS_MOST)
@@ -72,7 +74,7 @@ def save_new_proposals(request: Request, deed: Doing, desk: TheDesk, sent: Sent)
         begins_on = sent.day("begins_on", needed="Give the first day.") or date.min
         weeks, early = sent.whole("weeks", 1, WEEKS_MOST), sent.whole("early", 0, EARLY_MOST)
         sent.done()
-        early = EARLY_USUAL if early is None else early
+        early = get_planning_settings(deed.session).early_days if early is None else early
         run = ask_for_proposals(deed, _ticked(sent), begins_on, weeks or WEEKS_USUAL, early)
     except Mistakes as wrong:
         context = _asking(deed.session, desk, sent, _ticked(sent))
@@ -161,17 +163,18 @@ def _asking(session: Session, desk: TheDesk, form: Form, ticked: list[int] | Non
     begins_on = max(form.day("begins_on") or tomorrow, tomorrow)
     weeks = form.whole("weeks", 1, WEEKS_MOST) or WEEKS_USUAL
     early = form.whole("early", 0, EARLY_MOST)
-    early = EARLY_USUAL if early is None else early
+    early = get_planning_settings(session).early_days if early is None else early
     until = list_days(begins_on, weeks)[-1]
     places = list_due_places(session, until)
     visits = facts_of_next_visits(session, [place.premises_id for place in places], until, early, desk.today)
-    pace = number_pace(list_spans(session))
+    paces = facts_of_paces(session)
+    estimates = {place_id: total_due_estimate(visit, paces) for place_id, visit in visits.items()}
     booked = list_premises_with_visit(session, visits)
     rows = [(place, visits[place.premises_id], booked.get(place.premises_id)) for place in places]
     rows.sort(key=lambda row: (row[1].first_due_on, row[0].premises_id))
     return {
         "rows": rows,
-        "minutes": {place.premises_id: describe_minutes(number_on_site(visit.items, pace)) for place, visit, _ in rows},
+        "estimates": estimates,
         "skills": facts_of_skills(session, {place_id: visit.last_due_on for place_id, visit in visits.items()}),
         "ticked": {place.premises_id for place, _, visit in rows if visit is None} if ticked is None else set(ticked),
         "begins_on": begins_on,
@@ -180,7 +183,7 @@ def _asking(session: Session, desk: TheDesk, form: Form, ticked: list[int] | Non
         "until": until,
         "spans": WEEKS,
         "today": desk.today,
-        "pace": pace,
+        "sentence": max(estimates.values(), key=lambda each: each.items).sentence if estimates else "",
         "solver": has_solver(),
     }
 
@@ -203,8 +206,8 @@ def _answer(session: Session, desk: TheDesk, run_id: int) -> dict[str, Any]:
         "left_out": [row for row in run.proposals if row.day is None],
         "open": len(waiting),
         "booked": sum(row.visit_id is not None for row in run.proposals),
-        "on_site": describe_minutes(sum(row.minutes for row in placed)),
-        "travel": describe_minutes(sum(row.travel_minutes for row in placed)),
+        "on_site": describe_duration(sum(row.minutes for row in placed)),
+        "travel": describe_duration(sum(row.travel_minutes for row in placed)),
         "conflicts": {plan.key: list_conflicts(question, plan, plans) for plan in plans},
         "taken": taken,
         "loads": {name: weeks for name, weeks in loads.items() if any(week.hours for week in weeks)},
@@ -222,7 +225,7 @@ def _placing(session: Session, row: ProposalRow) -> dict[str, Any]:
     return {
         "row": row,
         "premises": get_premises(session, row.premises_id),
-        "minutes": describe_minutes(row.minutes) if row.minutes else "",
+        "minutes": describe_duration(row.minutes) if row.minutes else "",
         "technicians": [(each.id, each.name) for each in list_technicians(session)],
         "instruments": [(each.id, each.name) for each in list_instruments(session) if each.active],
     }

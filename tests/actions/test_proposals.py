@@ -5,6 +5,7 @@ from datetime import date, time, timedelta
 import pytest
 
 from app.actions.deeds import Desk
+from app.actions.planners import want_visit
 from app.actions.proposals import (
     NOTHING_DUE,
     Placing,
@@ -62,6 +63,18 @@ def test_a_question_is_answered_by_the_solver_and_booked_at_once(desk: Desk, wor
         assert {visit.booked_time for visit in booked} == {row.starts_at for row in rows}
     with desk.doing(world.office) as deed, pytest.raises(Mistakes, match="not booked yet"):
         book_proposals(deed, run_id, [row.id for row in rows])
+
+
+def test_what_waits_in_the_pool_for_the_premises_is_booked_with_it(desk: Desk, world: World) -> None:
+    run_id = ask(desk, world)
+    work_out_proposals(desk, run_id)
+    one, _ = rows_of(desk, run_id)
+    with desk.doing(world.office) as deed:
+        soon = want_visit(deed, one.premises_id, MONDAY + timedelta(days=20), note="Ring first")
+        later = want_visit(deed, one.premises_id, MONDAY + timedelta(days=300))
+        (visit,) = book_proposals(deed, run_id, [one.id])
+        assert (soon.visit_id, later.visit_id) == (visit.id, None)
+        assert (visit.note, visit.minutes) == ("Ring first", one.minutes)
 
 
 def test_no_answer_in_time_is_given_by_insertion(desk: Desk, world: World) -> None:

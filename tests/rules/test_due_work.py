@@ -1,4 +1,4 @@
-"""Visits that could be made: fewest within the window, the cost of their day, the pace, and the price.
+"""Visits that could be made: fewest within the window, the cost of their day, and the price.
 
 The fewest points that meet every span of days: compared with a search through all choices of days. Common practice,
 no source.
@@ -11,7 +11,7 @@ from random import Random
 
 import pytest
 
-from app.rules.due_work import DueGroup, number_pace, suggest_visits, total_minutes, total_pence
+from app.rules.due_work import DueGroup, suggest_visits, total_pence
 from app.rules.equipment import Kind
 from app.rules.prices import PriceAgreement
 
@@ -59,17 +59,6 @@ def test_going_late_saves_a_visit_and_goes_no_later_than_it_must() -> None:
     (visit,) = suggest_visits([group(10), group(60)], TODAY, 30, 40)
     assert visit.day == TODAY + timedelta(days=30)
     assert (visit.overdue, visit.days_overdue, visit.early, visit.days_lost) == (1, 20, 1, 30)
-
-
-def test_the_pace_is_the_middle_visit_and_says_what_it_rests_on() -> None:
-    pace = number_pace([(600, 6), (1800, 6), (36000, 6), (0, 40), (90000, 3), (100, 1)])
-    assert pace.minutes == Decimal("6.0")  # 10 min over 5 steps is 2, 30 min is 6, 600 min is 120
-    assert "last 3 visits" in pace.sentence
-    assert total_minutes(10, pace) == 60
-
-
-def test_without_a_record_the_pace_says_that_it_is_assumed() -> None:
-    assert number_pace([(600, 6)]).sentence.startswith("Times assume 5 minutes an item")
 
 
 def test_money_keeps_the_agreed_minimum() -> None:

@@ -17,7 +17,6 @@ from app.store.due_work import (
     facts_of_agreements,
     list_due_places,
     list_open_defects_of_all,
-    list_spans,
 )
 from app.store.items import get_item
 from tests.cast import Clock, World
@@ -64,4 +63,3 @@ def test_a_failed_item_is_an_open_defect_with_its_next_visit(
         assert [each.item.id for each in found] == world.item_ids[:2]
         assert found[0].retest_on is None
         assert list_open_defects_of_all(session, world.other_customer_id) == []
-        assert list_spans(session) == [(360, 2)]

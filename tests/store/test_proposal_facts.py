@@ -18,11 +18,14 @@ from app.actions.working_times import (
 from app.rules.bank_holidays import Region
 from app.rules.equipment import Kind, Supply
 from app.rules.items import ItemState
+from app.rules.planners import Hours
 from app.rules.proposals import Question, list_days
 from app.rules.travel import BASE, Pace, Point
 from app.rules.visits import Booking
 from app.rules.working_times import USUAL_WEEK, AccessTimes, BookingRules, DayOff, Skill, WorkingTimes
 from app.store.items import get_item
+from app.store.people import get_person
+from app.store.planners import facts_of_hours
 from app.store.proposal_facts import facts_of_question
 from app.store.working_times import list_days_off, list_travel_times
 from tests.cast import World
@@ -45,7 +48,7 @@ def test_what_is_not_typed_is_assumed(desk: Desk, world: World) -> None:
     assert (worker.id, worker.week, worker.skills) == (world.technician.id, USUAL_WEEK, frozenset(Skill))
     assert set(worker.off) == {date(2026, 4, 3), date(2026, 4, 6)}
     (wish,) = question.wishes
-    assert (wish.place_id, wish.minutes, wish.items, wish.due_on) == (world.premises_id, 15, 3, MONDAY + timedelta(3))
+    assert (wish.place_id, wish.minutes, wish.items, wish.due_on) == (world.premises_id, 30, 3, MONDAY + timedelta(3))
     assert wish.earliest == MONDAY + timedelta(days=3 - 30) and set(wish.closed) == set(worker.off)
     assert question.travel[BASE, world.premises_id] == 30
     (instrument,) = question.instruments
@@ -84,7 +87,7 @@ def test_what_is_typed_holds(desk: Desk, world: World) -> None:
     assert question.travel[BASE, world.other_premises_id] == 45
     assert question.travel[BASE, world.premises_id] == 15  # a tenth of a degree is 11.1 km, 6.9 miles, at 30 mph
     (fixed,) = question.fixed
-    assert (fixed.visit_id, fixed.day, fixed.start, fixed.minutes) == (visit_id, MONDAY + timedelta(days=1), None, 15)
+    assert (fixed.visit_id, fixed.day, fixed.start, fixed.minutes) == (visit_id, MONDAY + timedelta(days=1), None, 30)
     assert question.free_percent == 20
 
 
@@ -95,6 +98,26 @@ def test_an_instrument_out_of_calibration_is_not_fit(desk: Desk, world: World) -
         question = facts_of_question(session, [world.premises_id], days, 30, desk.today)
     (instrument,) = question.instruments
     assert instrument.fit == {date(2026, 11, 23), date(2026, 11, 24)}
+
+
+def test_the_planner_goes_by_the_same_hours(desk: Desk, world: World) -> None:
+    easter = date(2026, 4, 3)
+    with desk.doing(world.office) as deed:
+        set_working_times(deed, world.technician.id, WorkingTimes(((480, 780), *USUAL_WEEK[1:])))
+        give_day_off(
+            deed, DayOff(world.technician.id, MONDAY + timedelta(days=1), MONDAY + timedelta(days=1), "course")
+        )
+    with desk.database.reading() as session:
+        people = [get_person(session, person.id) for person in (world.owner, world.technician)]
+        hours = facts_of_hours(
+            session, people, [MONDAY, MONDAY + timedelta(days=1), easter, MONDAY + timedelta(days=5)]
+        )
+    owner, technician = world.owner.id, world.technician.id
+    assert hours[technician, MONDAY] == Hours((480, 780))
+    assert hours[owner, MONDAY] == Hours((510, 1020))  # nothing typed: the firm's usual week
+    assert hours[technician, MONDAY + timedelta(days=1)].closed == "course"
+    assert hours[owner, easter].closed == hours[technician, easter].closed == "Good Friday"
+    assert hours[technician, MONDAY + timedelta(days=5)] == Hours(None)
 
 
 def test_what_was_typed_can_be_taken_back(desk: Desk, world: World) -> None:
