@@ -98,7 +98,7 @@ def write_synced(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def finish_each(pending: Sequence[int], finish: Callable[[int], None]) -> int:
+def finish_each(pending: Sequence[int], finish: Callable[[int], object]) -> int:
     """Finish papers that were left pending, and give how many; one that cannot be drawn does not stop the others."""
     finished = 0
     for paper_id in pending:

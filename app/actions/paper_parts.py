@@ -20,6 +20,7 @@ from app.documents.parts import (
     part_data_from,
     part_spans_from,
     planned_parts_from,
+    rows_from,
 )
 from app.rules.verdicts import Refused
 
@@ -64,7 +65,7 @@ def draw_with_parts(
     spans = part_spans_from(data)
     if not spans:
         bar = _Bar(tell, 1.05)  # signing and keeping come after it
-        told = _told(bar, paper, 1.0, len(data.get("schedule", {}).get("rows", ())) / _ROWS_A_PAGE + 2)
+        told = _told(bar, paper, 1.0, len(rows_from(data)) / _ROWS_A_PAGE + 2)
         return DRAWERS.draw(paper, data, logo, photos, told=told)[0], None
     folder.mkdir(parents=True, exist_ok=True)
     _clear(folder)

@@ -8,14 +8,18 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Any
 
 from app.actions.certificates import new_code
 from app.actions.deeds import Deed, Desk
-from app.actions.paper_files import draw_paper, open_paper, settle_paper
+from app.actions.drawings import Tell, begin_drawing
+from app.actions.paper_files import finish_each, open_paper, settle_paper
+from app.actions.paper_parts import draw_with_parts
 from app.documents.defect_list import defect_list_from
 from app.documents.findings import name_from
 from app.documents.item_history import item_history_from
+from app.documents.parts import parted_data_from
 from app.documents.register import register_from
 from app.rules.certificates import list_photo_ids
 from app.rules.papers import PaperHead, PaperKind, may_issue_paper, number_paper
@@ -49,9 +53,17 @@ class PaperWish:
 
 
 def issue_register(
-    desk: Desk, person: Person, customer_id: int, premises_id: int | None = None, as_at: date | None = None
+    desk: Desk,
+    person: Person,
+    customer_id: int,
+    premises_id: int | None = None,
+    as_at: date | None = None,
+    patience: float | None = None,
 ) -> int:
-    """Issue the register of a premises, or of a whole customer, as of a day (today), and give its id."""
+    """Issue the register of a premises, or of a whole customer, as of a day (today), and give its id.
+
+    patience: seconds to wait for the paper, which is then drawn further in the background; None: until it is there.
+    """
     with desk.doing(person) as deed:
         as_at = as_at or deed.today
         customer, place = _where(deed, customer_id, premises_id)
@@ -59,13 +71,21 @@ def issue_register(
         wish = PaperWish(PaperKind.REGISTER, customer_id, premises_id, as_at)
         head = _heads(deed, desk, customer, place, as_at)
         row = add_pending_paper(deed, wish, lambda number, code: register_from(head(number, code), items))
-    return finish_paper(desk, person, row.id)
+    return finish_paper(desk, person, row.id, patience)
 
 
 def issue_defect_list(
-    desk: Desk, person: Person, customer_id: int, premises_id: int | None = None, as_at: date | None = None
+    desk: Desk,
+    person: Person,
+    customer_id: int,
+    premises_id: int | None = None,
+    as_at: date | None = None,
+    patience: float | None = None,
 ) -> int:
-    """Issue the list of what is open at a premises, or at a whole customer, as of a day (today), and give its id."""
+    """Issue the list of what is open at a premises, or at a whole customer, as of a day (today), and give its id.
+
+    patience: as issue_register.
+    """
     with desk.doing(person) as deed:
         as_at = as_at or deed.today
         customer, place = _where(deed, customer_id, premises_id)
@@ -74,7 +94,7 @@ def issue_defect_list(
         wish = PaperWish(PaperKind.DEFECT_LIST, customer_id, premises_id, as_at)
         head = _heads(deed, desk, customer, place, as_at)
         row = add_pending_paper(deed, wish, lambda number, code: defect_list_from(head(number, code), found))
-    return finish_paper(desk, person, row.id)
+    return finish_paper(desk, person, row.id, patience)
 
 
 def issue_item_history(desk: Desk, person: Person, item_id: int) -> int:
@@ -108,11 +128,11 @@ def add_pending_paper(deed: Deed, wish: PaperWish, draw: Draw, number: str = "")
             item_id=wish.item_id,
         )
         for row in alike:
-            if _said(row.data) == _said(draw(row.number, row.code)):
+            if _said(row.data) == _said(parted_data_from(draw(row.number, row.code))):
                 return row
         number = number_paper(wish.kind, next_in_series(deed.session, wish.kind.value))
     code = new_code()
-    data = draw(number, code)
+    data = parted_data_from(draw(number, code))
     row = PaperRow(
         kind=wish.kind.value,
         number=number,
@@ -183,29 +203,31 @@ def _heads(
     return head
 
 
-def finish_paper(desk: Desk, person: Person | None, paper_id: int) -> int:
-    """Draw a pending paper, keep the file, and mark it issued with its hash; gives its id."""
+def finish_paper(desk: Desk, person: Person | None, paper_id: int, patience: float | None = None) -> int:
+    """Draw a pending paper, keep its files, and mark it issued with its hash; gives its id. patience: as above."""
+    begin_drawing(desk, "paper", paper_id, partial(_finish, desk, person, paper_id), patience)
+    return paper_id
+
+
+def _finish(desk: Desk, person: Person | None, paper_id: int, tell: Tell) -> None:
     with desk.reading_only() as session:
         row = get_paper(session, paper_id)
         if row.state != "pending":
-            return row.id
-        kind, data, logo = PaperKind(row.kind), row.data, get_firm(session).logo_png
+            return
+        kind, data, logo, name = PaperKind(row.kind), row.data, get_firm(session).logo_png, row.file_name
         shown = list_small_pictures(session, list_photo_ids(data))
     photos = {name_from(photo_id): small for photo_id, small in shown.items()}
-    content = draw_paper(kind.drawing, data, logo, photos)
+    content, parts = draw_with_parts(desk.papers_folder, kind.drawing, name, data, logo, photos, tell)
     with desk.doing(person) as deed:
         row = get_paper(deed.session, paper_id, locked=True)
-        settle_paper(deed, desk.papers_folder, "paper", row, content)
-    return paper_id
+        settle_paper(deed, desk.papers_folder, "paper", row, content, parts)
 
 
 def finish_pending_papers(desk: Desk) -> int:
     """Draw every paper that a crash left pending; gives their number."""
     with desk.reading_only() as session:
         pending = [row.id for row in list_pending_papers(session)]
-    for paper_id in pending:
-        finish_paper(desk, None, paper_id)
-    return len(pending)
+    return finish_each(pending, partial(finish_paper, desk, None))
 
 
 def open_issued_paper(desk: Desk, row: PaperRow) -> bytes:

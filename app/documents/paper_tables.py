@@ -20,6 +20,8 @@ def paper_tables_from(data: Mapping[str, Any]) -> list[AttachedFile]:
     """Give the two files of a paper's data, CSV and JSON; the same data give the same bytes."""
     kind, number, made_at = data["paper"], data["number"], datetime.fromisoformat(data["issued_on"])
     name, told = f"{kind.replace('_', '-')}-{number}", f"{data['title']} {number}"
+    if part := data.get("part"):
+        name, told = f"{name}-part-{part['place']:02d}", f"{told}, part {part['place']} of {part['of']}"
     table = table_csv_from(_COLUMNS[kind], _LINES[kind](data))
     return [
         AttachedFile(f"{name}.csv", f"{told}, as a table", table, "Data", made_at),

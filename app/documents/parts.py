@@ -43,7 +43,7 @@ class PartFile:
 def parted_data_from(data: Mapping[str, Any], most: int | None = None) -> dict[str, Any]:
     """Settle how the schedule is shared out: nothing changes up to so many rows, usually MOST_ROWS."""
     most = most or MOST_ROWS
-    rows = len(data["schedule"]["rows"])
+    rows = len(rows_from(data))
     if rows <= most:
         return dict(data)
     parts = -(-rows // most)
@@ -51,27 +51,46 @@ def parted_data_from(data: Mapping[str, Any], most: int | None = None) -> dict[s
     return dict(data) | {"rows_a_part": -(-rows // parts), "lists_in_parts": listed > MOST_ON_COVER}
 
 
+def rows_from(data: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Give the rows between which a paper can be parted: those of its schedule or its groups. Most papers have none."""
+    if "schedule" in data:
+        return list(data["schedule"]["rows"])
+    return [row for group in data.get("groups", ()) for row in group["rows"]]
+
+
+def _with_rows(data: Mapping[str, Any], start: int, end: int) -> dict[str, Any]:
+    """The schedule, or the groups, with these rows alone."""
+    if "schedule" in data:
+        return {"schedule": data["schedule"] | {"rows": data["schedule"]["rows"][start:end]}}
+    groups, before = [], 0
+    for group in data["groups"]:
+        rows = group["rows"][max(start - before, 0) : max(end - before, 0)]
+        before += len(group["rows"])
+        groups += [group | {"rows": rows}] if rows else []
+    return {"groups": groups}
+
+
 def part_spans_from(data: Mapping[str, Any]) -> list[tuple[int, int]]:
     """Give the first row of each part and the row after its last; nothing for a paper in one file."""
-    step, rows = data.get("rows_a_part"), data.get("schedule", {}).get("rows", ())
-    return [(start, min(start + step, len(rows))) for start in range(0, len(rows), step)] if step else []
+    step, rows = data.get("rows_a_part"), len(rows_from(data))
+    return [(start, min(start + step, rows)) for start in range(0, rows, step)] if step else []
 
 
 def part_data_from(data: Mapping[str, Any], place: int, first_page: int = 1, pages: int = 1) -> dict[str, Any]:
     """Give what one part says. place counts from 1; pages are those of all files together."""
     spans = part_spans_from(data)
     start, end = spans[place - 1]
-    rows = data["schedule"]["rows"][start:end]
-    numbers = {row["number"] for row in rows}
+    own = _with_rows(data, start, end)
+    numbers = {row["number"] for row in rows_from(own)}
     lists = {
         name: [item for item in data.get(name, ()) if data["lists_in_parts"] and item["number"] in numbers]
         for name in _LISTS
     }
-    kept = {name: value for name, value in data.items() if name not in (*_OF_COVER_ALONE, "schedule", "correction")}
+    kept = {name: value for name, value in data.items() if name not in (*_OF_COVER_ALONE, "correction")}
     return kept | {
         **lists,
-        "schedule": data["schedule"] | {"rows": rows},
-        "part": {"place": place, "of": len(spans), "items": len(rows)},
+        **own,
+        "part": {"place": place, "of": len(spans), "items": end - start},
         "numbering": {"first": first_page, "of": pages},
     }
 
@@ -80,8 +99,8 @@ def cover_data_from(data: Mapping[str, Any], parts: Sequence[PartFile], pages: i
     """Give what the cover says: all but the schedule, and instead of that the list of the parts."""
     cover = dict(data) | ({name: [] for name in _LISTS if name in data} if data["lists_in_parts"] else {})
     return cover | {
+        **_with_rows(data, 0, 0),
         "layout": "parts",
-        "schedule": data["schedule"] | {"rows": []},
         "parts": [asdict(part) | {"last_page": part.last_page} for part in parts],
         "numbering": {"first": 1, "of": pages},
     }
@@ -89,9 +108,8 @@ def cover_data_from(data: Mapping[str, Any], parts: Sequence[PartFile], pages: i
 
 def planned_parts_from(data: Mapping[str, Any], stem: str, pages: Sequence[int]) -> Iterator[PartFile]:
     """Give the parts before they are drawn. pages: of the cover, then of each part."""
-    page = pages[0] + 1
+    page, rows = pages[0] + 1, rows_from(data)
     for place, (start, end) in enumerate(part_spans_from(data), start=1):
-        rows = data["schedule"]["rows"]
         name = f"{stem}-part-{place:02d}.pdf"
         yield PartFile(
             place, name, "0" * 64, 0, page, pages[place], end - start, rows[start]["number"], rows[end - 1]["number"]

@@ -144,7 +144,8 @@ def _numbering(data: Mapping[str, Any]) -> list[weasyprint.CSS]:
     if not (numbering := data.get("numbering")):
         return []
     first, of = int(numbering["first"]), int(numbering["of"])
-    foot = "margin-bottom: 16mm; @bottom-left { content: string(paper-name) }" if "part" in data else ""
+    margin = "16mm" if "schedule" in data else "21mm"  # a schedule stands on its side
+    foot = f"margin-bottom: {margin}; @bottom-left {{ content: string(paper-name) }}" if "part" in data else ""
     return [
         weasyprint.CSS(
             string=f"@page :first {{ counter-set: page {first}; {foot} }}"

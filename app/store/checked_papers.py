@@ -74,10 +74,7 @@ def _of_certificate(session: Session, row: CertificateRow) -> CheckedPaper:
         newest_on=newest.issued_on if newest is not row else None,
         void_at=row.void.voided_at if row.void else None,
         void_reason=row.void.reason if row.void else "",
-        parts=tuple(
-            CheckedPart(part.place, part.sha256, part.first_page, part.last_page)
-            for part in list_paper_parts(session, "certificate", row.id)
-        ),
+        parts=_parts(session, "certificate", row.id),
     )
 
 
@@ -100,4 +97,10 @@ def _of_paper(session: Session, row: PaperRow) -> CheckedPaper:
         newest_on=newest.issued_on if newest is not row else None,
         void_at=row.void.voided_at if row.void else None,
         void_reason=row.void.reason if row.void else "",
+        parts=_parts(session, "paper", row.id),
     )
+
+
+def _parts(session: Session, paper: str, paper_id: int) -> tuple[CheckedPart, ...]:
+    rows = list_paper_parts(session, paper, paper_id)
+    return tuple(CheckedPart(row.place, row.sha256, row.first_page, row.last_page) for row in rows)

@@ -3,7 +3,7 @@
 from sqlalchemy import UniqueConstraint, select
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
-from app.store.database import STRICT, Base
+from app.store.database import STRICT, Base, Missing
 
 
 class PaperPartRow(Base):
@@ -40,3 +40,11 @@ def list_paper_parts(session: Session, paper: str, paper_id: int) -> list[PaperP
     """The parts of a paper in their order; none for a paper in one file."""
     query = select(PaperPartRow).where(PaperPartRow.paper == paper, PaperPartRow.paper_id == paper_id)
     return list(session.scalars(query.order_by(PaperPartRow.place)))
+
+
+def get_paper_part(session: Session, paper: str, paper_id: int, place: int) -> PaperPartRow:
+    """Raises Missing."""
+    row = next((row for row in list_paper_parts(session, paper, paper_id) if row.place == place), None)
+    if row is None:
+        raise Missing("part")
+    return row

@@ -227,6 +227,8 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/papers"): OFFICE,
     ("GET", "/papers/{paper_id}"): OFFICE,
     ("GET", "/papers/{paper_id}/paper.pdf"): OFFICE,
+    ("GET", "/papers/{part_paper_id}/part-{part_place}.pdf"): OFFICE,
+    ("GET", "/papers/{part_paper_id}/papers.zip"): OFFICE,
     ("POST", "/papers/{paper_id}/finish"): OFFICE,
     ("GET", "/papers/{paper_id}/correct"): OFFICE,
     ("POST", "/papers/{paper_id}/correct"): OFFICE,

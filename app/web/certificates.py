@@ -7,9 +7,8 @@ from app.actions.drawings import watch_drawing
 from app.actions.paper_files import collect_files, open_paper
 from app.rules.file_names import suggest_file_name
 from app.store.certificates import count_certificates, find_newest_revision, get_certificate, list_certificates
-from app.store.database import Missing
 from app.store.invoices import find_invoice_of_visit
-from app.store.paper_parts import list_paper_parts
+from app.store.paper_parts import get_paper_part, list_paper_parts
 from app.store.share_links import list_share_links
 from app.web.drawings import PATIENCE_SECONDS
 from app.web.kit import Asked, Reading, TheDesk, ThePerson, go, page, pdf
@@ -66,10 +65,10 @@ def download_certificate(session: Reading, desk: TheDesk, certificate_id: int) -
 @routes.get("/certificates/{certificate_id}/part-{part_place}.pdf")
 def download_certificate_part(session: Reading, desk: TheDesk, certificate_id: int, part_place: int) -> Response:
     """One part of a certificate that is in parts."""
-    row = get_certificate(session, certificate_id)
-    part = next((each for each in list_paper_parts(session, "certificate", row.id) if each.place == part_place), None)
-    if part is None:
-        raise Missing("part")
+    row, part = (
+        get_certificate(session, certificate_id),
+        get_paper_part(session, "certificate", certificate_id, part_place),
+    )
     name = suggest_file_name("certificate", f"{row.number} part {part_place}", row.visit.premises.name, row.issued_on)
     return pdf(open_paper(desk.papers_folder, part.file_name, part.sha256), name)
 

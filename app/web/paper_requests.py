@@ -17,6 +17,7 @@ from app.store.customers import get_customer
 from app.store.items import ItemRow, get_item
 from app.store.premises import get_premises
 from app.store.readings import list_item_history
+from app.web.drawings import PATIENCE_SECONDS
 from app.web.fields import Form
 from app.web.filters import show_date
 from app.web.kit import Reading, Sent, TheDesk, ThePerson, ask_again, go, page
@@ -52,7 +53,7 @@ def save_customer_paper(
         issue, as_at = _wish_from(sent, desk)
     except Mistakes as wrong:
         raise ask_again(request, "papers/new.html", sent, wrong, **_customer(session, customer_id)) from wrong
-    return go(f"/papers/{issue(desk, person, customer_id, None, as_at)}")
+    return go(f"/papers/{issue(desk, person, customer_id, None, as_at, PATIENCE_SECONDS)}")
 
 
 @routes.get("/premises/{premises_id}/papers/new")
@@ -70,7 +71,7 @@ def save_premises_paper(
         issue, as_at = _wish_from(sent, desk)
     except Mistakes as wrong:
         raise ask_again(request, "papers/new.html", sent, wrong, **_premises(session, premises_id)) from wrong
-    return go(f"/papers/{issue(desk, person, place.customer_id, place.id, as_at)}")
+    return go(f"/papers/{issue(desk, person, place.customer_id, place.id, as_at, PATIENCE_SECONDS)}")
 
 
 @routes.get("/items/{item_id}/papers/new")

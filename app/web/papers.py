@@ -5,7 +5,9 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
+from app.actions.drawings import watch_drawing
 from app.actions.item_certificates import void_paper
+from app.actions.paper_files import collect_files, open_paper
 from app.actions.papers import finish_paper, open_issued_paper
 from app.rules.certificates import Standing
 from app.rules.file_names import suggest_file_name
@@ -21,10 +23,13 @@ from app.store.issued_papers import (
     list_issued_papers,
 )
 from app.store.items import get_item
+from app.store.paper_parts import get_paper_part, list_paper_parts
 from app.store.papers import PaperRow, find_newest_paper, get_paper
 from app.store.premises import get_premises
+from app.web.drawings import PATIENCE_SECONDS
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page, pdf
+from app.web.zips import download_files
 
 routes = APIRouter()
 PAGE = 50
@@ -85,7 +90,7 @@ def _subject(session: Session, wanted: PaperFilter) -> tuple[list[tuple[str, str
 
 
 @routes.get("/papers/{paper_id}")
-def show_paper(request: Request, session: Reading, paper_id: int) -> Response:
+def show_paper(request: Request, session: Reading, desk: TheDesk, paper_id: int) -> Response:
     row = get_paper(session, paper_id)
     return page(
         request,
@@ -95,6 +100,8 @@ def show_paper(request: Request, session: Reading, paper_id: int) -> Response:
         standing=row.standing.value,
         newest=find_newest_paper(session, row),
         purpose=Purpose(row.purpose).word if row.purpose else "",
+        parts=list_paper_parts(session, "paper", paper_id),
+        drawing=watch_drawing(desk, "paper", paper_id),
         corrects=row.kind == PaperKind.ITEM_CERTIFICATE and row.standing == Standing.ISSUED,
     )
 
@@ -102,7 +109,7 @@ def show_paper(request: Request, session: Reading, paper_id: int) -> Response:
 @routes.post("/papers/{paper_id}/finish")
 def save_paper(desk: TheDesk, person: ThePerson, paper_id: int) -> Response:
     """Draw a paper that a crash left waiting, without a new start of the program."""
-    return go(f"/papers/{finish_paper(desk, person, paper_id)}")
+    return go(f"/papers/{finish_paper(desk, person, paper_id, PATIENCE_SECONDS)}")
 
 
 @routes.get("/papers/{paper_id}/paper.pdf")
@@ -111,9 +118,24 @@ def download_paper(session: Reading, desk: TheDesk, paper_id: int) -> Response:
     return pdf(open_issued_paper(desk, row), _file_name(row))
 
 
-def _file_name(row: PaperRow) -> str:
+@routes.get("/papers/{part_paper_id}/part-{part_place}.pdf")
+def download_paper_part(session: Reading, desk: TheDesk, part_paper_id: int, part_place: int) -> Response:
+    """One part of a paper that is in parts."""
+    row, part = get_paper(session, part_paper_id), get_paper_part(session, "paper", part_paper_id, part_place)
+    return pdf(open_paper(desk.papers_folder, part.file_name, part.sha256), _file_name(row, f" part {part_place}"))
+
+
+@routes.get("/papers/{part_paper_id}/papers.zip")
+def download_paper_files(session: Reading, desk: TheDesk, part_paper_id: int) -> Response:
+    """Every file of a paper, cover and parts, in one."""
+    row = get_paper(session, part_paper_id)
+    files = collect_files(desk.papers_folder, row, list_paper_parts(session, "paper", row.id))
+    return download_files(files, row.issued_on, _file_name(row, ending="zip"))
+
+
+def _file_name(row: PaperRow, more: str = "", ending: str = "pdf") -> str:
     whom = row.customer.name if row.premises is None else row.premises.name
-    return suggest_file_name(row.kind, row.number, whom, row.as_at)
+    return suggest_file_name(row.kind, f"{row.number}{more}", whom, row.as_at, ending)
 
 
 @routes.get("/papers/{paper_id}/void")

@@ -11,7 +11,7 @@ from PIL import Image
 
 from app.documents.certificate import certificate_from
 from app.documents.invoice import invoice_from
-from app.documents.parts import cover_data_from, part_data_from, parted_data_from, planned_parts_from
+from app.documents.parts import cover_data_from, part_data_from, part_spans_from, parted_data_from, planned_parts_from
 from app.documents.pdf import to_pdf
 from app.documents.quote import quote_from
 from app.rules.invoices import PriceAgreement
@@ -43,14 +43,17 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "register": lambda: to_pdf("register", register_data(), logo_png=logo()),
     "register, empty": lambda: to_pdf("register", register_data(0)),
     "register, many items": lambda: to_pdf("register", register_data(60)),
+    "register, the cover of one in parts": lambda: to_pdf("register", cover_of(parted_data_from(register_data(9), 4))),
+    "register, a part": lambda: to_pdf("register", part_data_from(parted_data_from(register_data(9), 4), 2, 5, 6)),
+    "defect_list, a part": lambda: to_pdf(
+        "defect_list", part_data_from(parted_data_from(defect_list_data(), 4), 2, 3, 3)
+    ),
     "register, other letters": lambda: to_pdf("register", whole_customer_data()),
     "defect_list": lambda: to_pdf("defect_list", defect_list_data(), logo_png=logo()),
     "defect_list, empty": lambda: to_pdf("defect_list", defect_list_data(0)),
     "item_history": lambda: to_pdf("item_history", item_history_data()),
     "item_history, empty": lambda: to_pdf("item_history", item_history_data(0)),
-    "certificate, the cover of one in parts": lambda: to_pdf(
-        "certificate", cover_data_from(_in_parts(), list(planned_parts_from(_in_parts(), "C-000123", [3, 1, 1, 1])), 6)
-    ),
+    "certificate, the cover of one in parts": lambda: to_pdf("certificate", cover_of(_in_parts())),
     "certificate, a part": lambda: to_pdf("certificate", part_data_from(_in_parts(), 2, 5, 6)),
     "invoice": lambda: to_pdf("invoice", invoice_from(invoice()), logo_png=logo()),
     "invoice, not registered": lambda: to_pdf("invoice", invoice_from(invoice(3, registered=False))),
@@ -63,6 +66,12 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "statement, long": lambda: to_pdf("statement", statement_data(60)),
     "reminder": lambda: to_pdf("reminder", reminder_data()),
 }
+
+
+def cover_of(data: dict[str, Any]) -> dict[str, Any]:
+    """The cover of a paper whose parts are a page each."""
+    pages = [3, *(1 for _ in part_spans_from(data))]
+    return cover_data_from(data, list(planned_parts_from(data, data["number"], pages)), sum(pages))
 
 
 def _in_parts() -> dict[str, Any]:

@@ -8,8 +8,9 @@ import pytest
 
 from app.actions.paper_parts import draw_with_parts
 from app.documents.certificate import certificate_from
-from app.documents.parts import parted_data_from
+from app.documents.parts import part_data_from, part_spans_from, parted_data_from, rows_from
 from tests.documents.reading_back import pages_of
+from tests.documents.sample_item_papers import whole_customer_data
 from tests.documents.sample_papers import certificate
 from tests.documents.test_readings_files import attached
 
@@ -93,3 +94,19 @@ def test_very_many_failures_stand_in_their_parts(monkeypatch: pytest.MonkeyPatch
     heads = ["\n".join(pages_of((parts.folder / part.file_name).read_bytes())) for part in parts.files]
     assert any("Failed: what to do" in head for head in heads)
     assert "Not tested or incomplete" in heads[-1]
+
+
+def test_a_register_is_parted_across_its_premises(tmp_path: Path) -> None:
+    whole = whole_customer_data()
+    data = parted_data_from(whole, 10)
+    cover, parts = draw_with_parts(tmp_path, "register", "register-REG-000007.pdf", data, None, {})
+    assert parts is not None
+    spans = part_spans_from(data)
+    kept = [part_data_from(data, place)["groups"] for place in range(1, len(spans) + 1)]
+    assert [len(groups) for groups in kept] == [1, 2, 1], "the second part has the end of one premises and the next"
+    assert [row for groups in kept for group in groups for row in group["rows"]] == rows_from(whole)
+    assert "listed in 3 more files" in "".join(pages_of(cover))
+    assert [part.items for part in parts.files] == [end - start for start, end in spans]
+    files = [(parts.folder / part.file_name).read_bytes() for part in parts.files]
+    assert "Register REG-000007, part 2 of 3" in pages_of(files[1])[0]
+    assert list(attached(files[2])) == ["register-REG-000007-part-03.csv", "register-REG-000007-part-03.json"]

@@ -32,6 +32,7 @@ from app.actions import (
     labels,
     mail_servers,
     mails,
+    papers,
     payments,
     people,
     photos,
@@ -203,6 +204,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
     with pytest.MonkeyPatch.context() as bound:
         bound.setattr("app.documents.parts.MOST_ROWS", 2)  # a certificate in parts, of three items
         certificate_id = certificates.issue_certificate(desk, world.office, issued_visit)
+        part_paper_id = papers.issue_register(desk, world.office, world.other_customer_id)
     paper_id = item_certificates.issue_item_certificate(desk, world.office, world.other_item_ids[0])
     with desk.doing(world.office) as deed:
         issued, draft = (invoices.draft_invoice(deed, visit).id for visit in (issued_visit, drafted_visit))
@@ -272,6 +274,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "token": token,
         "shared_photo_id": list_photo_ids(certified)[0],
         "code": code,
+        "part_paper_id": part_paper_id,
         "part_place": 1,
         "drawn_paper": "certificate",
         "drawn_id": certificate_id,
