@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from app.actions.deeds import Deed
 from app.actions.payments import take_payment
 from app.rules import bank_statements as rules
+from app.rules.csv_files import CsvFile
 from app.rules.money import convert_from_pence
 from app.rules.payment_matches import Proposal, list_proposals
 from app.rules.payments import Method, OpenInvoice, PaymentDetails, suggest_shares
@@ -58,7 +59,7 @@ def upload_statement(deed: Deed, name: str, content: bytes) -> BankFileRow:
 
 def preview_statement(
     session: Session, row: BankFileRow, mapping: rules.Mapping | None = None
-) -> tuple[rules.StatementFile, rules.Mapping, rules.ReadStatement | None, list[PreviewLine]]:
+) -> tuple[CsvFile, rules.Mapping, rules.ReadStatement | None, list[PreviewLine]]:
     """What a file would come to by a mapping, else by its own; nothing is written."""
     if row.content is None:
         raise Refused("This bank statement is dealt with.")

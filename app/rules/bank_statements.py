@@ -2,9 +2,7 @@
 lines of money. Nothing is guessed silently: what was taken for granted comes back to be shown.
 """
 
-import csv
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -12,9 +10,9 @@ from enum import StrEnum
 from hashlib import sha256
 from typing import Any
 
+from app.rules.csv_files import CsvFile, parse_csv_file
+
 ROWS_MOST = 5000
-_BOMS = ((b"\xef\xbb\xbf", "utf-8-sig", "UTF-8"), (b"\xff\xfe", "utf-16", "UTF-16"), (b"\xfe\xff", "utf-16", "UTF-16"))
-_DELIMITERS = ",;\t|"
 
 
 class DateFormat(StrEnum):
@@ -44,26 +42,6 @@ class AmountFormat(StrEnum):
     @property
     def word(self) -> str:
         return {"point": "1,234.50", "comma": "1.234,50"}[self.value]
-
-
-@dataclass(frozen=True)
-class StatementFile:
-    """A file as rows of text. header: the place of the row that names the columns, in rows."""
-
-    encoding: str
-    delimiter: str
-    rows: tuple[tuple[str, ...], ...]
-    header: int
-
-    @property
-    def columns(self) -> tuple[str, ...]:
-        """The names of the columns; a column without a name is called by its place."""
-        return tuple(name.strip() or f"Column {place}" for place, name in enumerate(self.rows[self.header], 1))
-
-    @property
-    def mark(self) -> str:
-        """The same for files of the same bank: its column names."""
-        return sha256("\x1f".join(self.columns).casefold().encode()).hexdigest()
 
 
 @dataclass(frozen=True)
@@ -102,56 +80,9 @@ class ReadStatement:
     problems: tuple[tuple[int, str], ...]
 
 
-def parse_statement_file(content: bytes) -> StatementFile:
-    """Turn bytes into rows: by its mark of encoding, else strict UTF-8, else Windows-1252. Raises ValueError."""
-    text, encoding = _decoded(content)
-    if "\x00" in text or not text.strip():
-        raise ValueError("This is not a file of text. Ask the bank for its statement as CSV.")
-    delimiter = _delimiter(text)
-    try:
-        rows = [tuple(row) for row in csv.reader(text.splitlines(), delimiter=delimiter, strict=False)]
-    except csv.Error as error:
-        raise ValueError(
-            "The rows of this file cannot be told apart. Ask the bank for its statement as CSV."
-        ) from error
-    rows = [row for row in rows if any(cell.strip() for cell in row)]
-    if len(rows) > ROWS_MOST:
-        raise ValueError(f"This file has more than {ROWS_MOST:,} rows. Ask the bank for a shorter time.")
-    header = _header(rows)
-    if header is None:
-        raise ValueError("No row of this file names at least three columns. Ask the bank for its statement as CSV.")
-    width = len(rows[header])
-    return StatementFile(encoding, delimiter, tuple((*row, *[""] * (width - len(row)))[:width] for row in rows), header)
-
-
-def _decoded(content: bytes) -> tuple[str, str]:
-    for bom, codec, name in _BOMS:
-        if content.startswith(bom):
-            try:
-                return content.decode(codec), name
-            except UnicodeDecodeError as error:
-                raise ValueError(f"This file says that it is {name}, and is not.") from error
-    for codec, name in (("utf-8", "UTF-8"), ("cp1252", "Windows-1252")):
-        try:
-            return content.decode(codec), name
-        except UnicodeDecodeError:
-            continue
-    raise ValueError("The letters of this file cannot be read. Save it as UTF-8 and try again.")
-
-
-def _delimiter(text: str) -> str:
-    sample = text.splitlines()[:50]
-    counts = {each: sorted(len(row) for row in csv.reader(sample, delimiter=each)) for each in _DELIMITERS}
-    return max(_DELIMITERS, key=lambda each: (counts[each][len(counts[each]) // 2], -_DELIMITERS.index(each)))
-
-
-def _header(rows: Sequence[Sequence[str]]) -> int | None:
-    """The first row of at least three cells that all hold words, not numbers or days; banks write a preamble above."""
-    for place, row in enumerate(rows[:30]):
-        named = [cell.strip() for cell in row if cell.strip()]
-        if len(named) >= 3 and not any(re.search(r"\d", cell) for cell in named) and place + 1 < len(rows):
-            return place
-    return None
+def parse_statement_file(content: bytes) -> CsvFile:
+    """Turn bytes into rows. Raises ValueError."""
+    return parse_csv_file(content, ROWS_MOST, "Ask the bank for its statement as CSV.")
 
 
 _WORDS = {
@@ -164,7 +95,7 @@ _WORDS = {
 }
 
 
-def suggest_mapping(file: StatementFile) -> Mapping:
+def suggest_mapping(file: CsvFile) -> Mapping:
     """Suggest the columns from their names, and the formats from what stands in them."""
     found: dict[str, Any] = {}
     for meaning, pattern in _WORDS.items():
@@ -207,7 +138,7 @@ def check_mapping(mapping: Mapping, columns: int) -> dict[str, str]:
     return mistakes
 
 
-def parse_statement(file: StatementFile, mapping: Mapping) -> ReadStatement:
+def parse_statement(file: CsvFile, mapping: Mapping) -> ReadStatement:
     """Read every row below the header. A row that cannot be read is a problem with its place, and stops nothing."""
     lines: list[StatementLine] = []
     problems: list[tuple[int, str]] = []
