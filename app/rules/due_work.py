@@ -71,11 +71,35 @@ def total_due_estimate(visit: DueVisit, paces: Paces) -> Estimate:
     return total_estimate(counts, paces)
 
 
-def total_pence(groups: Sequence[DueGroup], agreement: PriceAgreement, miles: Decimal | None = None) -> int:
-    """Work out what a visit comes to without VAT, in pence, if every item is there and tested."""
+def total_pence(
+    groups: Sequence[DueGroup],
+    agreement: PriceAgreement,
+    miles: Decimal | None = None,
+    known: dict[object, int] | None = None,
+) -> int:
+    """Work out what a visit comes to without VAT, in pence, if every item is there and tested.
+
+    known: what was worked out already; hundreds of visits of a long list have the same mix of priced items.
+    """
+    if known is not None:
+        key = (id(agreement), miles, _mix(groups, agreement))
+        if key not in known:
+            known[key] = total_pence(groups, agreement, miles)
+        return known[key]
     items = [VisitItem("", group.kind, type_name=group.type_name) for group in groups for _ in range(group.count)]
     lines = [line.priced for line in list_visit_lines(agreement, items, OUTSIDE_SCOPE, miles=miles)]
     return convert_to_pence(total_invoice(lines, list_document_allowances(agreement.discount, lines)).net)
+
+
+def _mix(groups: Sequence[DueGroup], agreement: PriceAgreement) -> frozenset[tuple[str, int]]:
+    """How many items there are of each group that has a price of its own, and of all others."""
+    types = {rate.type_name for rate in agreement.rates if rate.type_name}
+    kinds = {rate.kind for rate in agreement.rates} | set(agreement.price_by_kind)
+    found: dict[str, int] = {}
+    for group in groups:
+        own = f"type {group.type_name}" if group.type_name in types else group.kind if group.kind in kinds else ""
+        found[own] = found.get(own, 0) + group.count
+    return frozenset(found.items())
 
 
 def _visit(day: date, served: Sequence[DueGroup]) -> DueVisit:

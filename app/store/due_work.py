@@ -60,28 +60,30 @@ def list_due_places(
         booked.c.day,
         booked.c.visit,
     )
-    alike = (ItemRow.next_due_on, ItemRow.kind, func.coalesce(EquipmentTypeRow.name, ""))
-    query = (
-        select(*place, *alike, func.count())
-        .select_from(ItemRow)
-        .join(PremisesRow, ItemRow.premises_id == PremisesRow.id)
-        .join(CustomerRow, PremisesRow.customer_id == CustomerRow.id)
-        .outerjoin(EquipmentTypeRow, ItemRow.equipment_type_id == EquipmentTypeRow.id)
-        .outerjoin(booked, booked.c.premises_id == PremisesRow.id)
-        .where(ItemRow.state == ItemState.IN_USE.value, ItemRow.next_due_on <= until)
-        .group_by(*place, *alike)
-        .order_by(CustomerRow.name, PremisesRow.name, PremisesRow.id, ItemRow.next_due_on)
-    )
+    where = select(*place).join(CustomerRow, PremisesRow.customer_id == CustomerRow.id)
+    where = where.outerjoin(booked, booked.c.premises_id == PremisesRow.id)
+    due = (ItemRow.state == ItemState.IN_USE.value, ItemRow.next_due_on <= until)
+    # The places in one question and what is due there in another: names are not read again for each of many days.
+    alike = (ItemRow.premises_id, ItemRow.next_due_on, ItemRow.kind, ItemRow.equipment_type_id)
+    items = select(*alike, func.count()).where(*due)
     if customer_id is not None:
-        query = query.where(PremisesRow.customer_id == customer_id)
+        where, items = (
+            where.where(PremisesRow.customer_id == customer_id),
+            items.where(ItemRow.customer_id == customer_id),
+        )
     if environment:
-        query = query.where(PremisesRow.environment == environment)
-    places: dict[int, DuePlace] = {}
-    for row in session.execute(query):
-        told, (due_on, kind, type_name, count) = row[: len(place)], row[len(place) :]
-        found = places.setdefault(told[0], DuePlace(*told))
-        found.groups.append(DueGroup(due_on, Kind(kind), type_name, count))
-    return list(places.values())
+        where = where.where(PremisesRow.environment == environment)
+    types: dict[int | None, str] = {
+        row[0]: row[1] for row in session.execute(select(EquipmentTypeRow.id, EquipmentTypeRow.name))
+    }
+    places = {row[0]: DuePlace(*row) for row in session.execute(where)}
+    for premises_id, due_on, kind, type_id, count in session.execute(items.group_by(*alike)):
+        if premises_id in places and due_on is not None:
+            places[premises_id].groups.append(DueGroup(due_on, Kind(kind), types.get(type_id, ""), count))
+    for found in places.values():
+        found.groups.sort(key=lambda group: (group.due_on, group.kind, group.type_name))
+    served = [found for found in places.values() if found.groups]
+    return sorted(served, key=lambda found: (found.customer, found.premises, found.premises_id))
 
 
 def count_without_date(session: Session) -> int:

@@ -13,7 +13,7 @@ import pytest
 
 from app.rules.due_work import DueGroup, suggest_visits, total_pence
 from app.rules.equipment import Kind
-from app.rules.prices import PriceAgreement
+from app.rules.prices import PriceAgreement, Rate
 
 TODAY = date(2026, 3, 4)
 
@@ -65,3 +65,24 @@ def test_money_keeps_the_agreed_minimum() -> None:
     agreement = PriceAgreement(Decimal("1.35"), minimum_charge=Decimal(60), call_out=Decimal(25))
     assert total_pence([group(0, 3)], agreement) == 6000
     assert total_pence([group(0, 60), group(4, 40)], agreement) == 16000
+
+
+def test_a_mix_worked_out_before_comes_to_the_same() -> None:
+    """Every total of many visits, with prices by kind, by type, from a number on, and none, is as worked out alone."""
+    random = Random(11)
+    agreements = (
+        PriceAgreement(Decimal("1.35"), minimum_charge=Decimal(60), travel_rate=Decimal("0.45")),
+        PriceAgreement(
+            Decimal("1.35"), {Kind.EXTENSION_LEAD: Decimal("0.80")}, call_out=Decimal(25),
+            rates=(Rate(Decimal("1.1"), 20), Rate(Decimal(4), type_name="Kiln"), Rate(Decimal(2), 5, type_name="Kiln")),
+        ),
+    )  # fmt: skip
+    known: dict[object, int] = {}
+    for _ in range(150):
+        groups = [
+            DueGroup(TODAY, random.choice(list(Kind)[:3]), random.choice(("", "Kiln", "Lamp")), random.randint(1, 12))
+            for _ in range(random.randint(1, 6))
+        ]  # fmt: skip
+        agreement, miles = random.choice(agreements), random.choice((None, Decimal(12)))
+        assert total_pence(groups, agreement, miles, known) == total_pence(groups, agreement, miles)
+    assert len(known) < 150
