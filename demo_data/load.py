@@ -61,6 +61,7 @@ from demo_data.papers import paper_demo
 from demo_data.progress import Progress
 from demo_data.quotes import EXTRAS, quote_demo
 from demo_data.readings import invent_entries
+from demo_data.recalls import recall_in_demo
 
 SEED = 20120704
 YEARS = 3
@@ -118,7 +119,6 @@ def load_demo(settings: Settings, database: Database) -> str:
     """Make the demo in an empty database and give a short account of it."""
     demo = Demo(settings, database)
     say = Progress()
-    say("Setting up the firm", 0, 1)
     _set_up(demo)
     say("Setting up the firm", 1, 1)
     places = _add_customers(demo)
@@ -130,6 +130,7 @@ def load_demo(settings: Settings, database: Database) -> str:
     settle_demo(demo)
     quote_id = quote_demo(demo, places[2].id, places[-1].id)
     paper_demo(demo, places[0].id)
+    recall_in_demo(demo)
     text = _work_today(demo, places, quote_id, say)
     database.close()
     return text

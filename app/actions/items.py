@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from app.actions.deeds import Deed, check_version, columns_of, fill
+from app.actions.recalls import match_item
 from app.rules.equipment import Environment
 from app.rules.intervals import next_due, suggest_interval
 from app.rules.items import ItemDetails, ItemState, check_item, may_change_state, next_number
@@ -25,6 +26,7 @@ def add_item(deed: Deed, details: ItemDetails) -> ItemRow:
     if row.interval_months is not None:
         keep_interval_decision(deed, row, None)
     deed.note("item", row.id, f"Added item {row.number}, {row.description}, at {location.name}.")
+    match_item(deed, row)
     return row
 
 
@@ -52,6 +54,8 @@ def change_item(deed: Deed, item_id: int, details: ItemDetails, version: int | N
     _settle_due_day(deed, row, months)
     changed = [name.replace("_", " ") for name, value in columns_of(details).items() if before[name] != value]
     deed.note("item", row.id, f"Changed item {row.number}: {', '.join(changed) or 'nothing'}.")
+    if set(changed) & {"make", "model", "batch", "serial", "description"}:
+        match_item(deed, row)
     return row
 
 

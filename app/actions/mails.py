@@ -22,6 +22,7 @@ from app.actions.mail_servers import (
     open_password,
 )
 from app.actions.people import hash_of
+from app.actions.recall_letters import draw_recall_letter
 from app.actions.share_links import make_share_link
 from app.rules.certificates import Standing
 from app.rules.file_names import suggest_file_name
@@ -251,8 +252,11 @@ def _link(deed: Deed, desk: Desk, row: MailRow) -> str:
 
 
 def _attached(desk: Desk, session: Session, mail: MailRow) -> Attachment | None:
-    """The paper, checked against its hash."""
+    """The paper, checked against its hash; a letter is drawn from its own words."""
     mail = get_mail(session, mail.id)
+    if mail.recall_letter_id is not None:
+        name = suggest_file_name("letter", "", mail.customer.name, desk.today)
+        return Attachment(name, draw_recall_letter(desk, mail.recall_letter_id))
     if (invoice := mail.invoice) is not None:
         day = invoice.issued_on or desk.today
         name = suggest_file_name("invoice", invoice.number or "", invoice.customer.name, day)

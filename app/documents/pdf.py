@@ -32,7 +32,7 @@ from app.documents.typesetting import set_text_from
 TEMPLATE_VERSION = "2"  # kept beside every issued paper; raised when a template or style sheet changes
 PAPERS = (
     "certificate", "item_certificate", "register", "defect_list", "item_history",
-    "invoice", "quote", "credit_note", "claim", "statement", "reminder",
+    "invoice", "quote", "credit_note", "claim", "statement", "reminder", "story",
 )  # fmt: skip
 #: Papers about money look like the invoice; their own sheet comes after its.
 _LIKE_INVOICE = ("credit_note", "claim", "statement", "reminder")
@@ -119,6 +119,7 @@ def drawn_from(
     drawn_as = _DRAWN_AS.get(paper, paper)
     if logo_png:
         pictures["logo.png"] = logo_png
+    pictures |= {name: drawing.encode() for name, drawing in data.get("drawings", {}).items()}
     if check := data.get("check"):
         pictures["qr.svg"] = qr_svg_from(check["url"])
     page = "part" if "part" in data else "page"

@@ -45,6 +45,7 @@ class ItemDetails:
     interval_reason: str = ""
     notes: str = ""
     own_checks: list[str] | None = None
+    batch: str = ""
 
 
 def check_item(details: ItemDetails) -> dict[str, str]:

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Mapped, Session, contains_eager, defer, mapped_column
 from app.rules.certificates import Standing, judge_standing
 from app.store.customers import CustomerRow
 from app.store.database import STRICT, Base, Missing
+from app.store.paging import Page, Place, list_page
 from app.store.people import PersonRow
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
@@ -124,18 +125,27 @@ def find_newest_revision(session: Session, row: CertificateRow) -> CertificateRo
     return session.scalar(query) or row
 
 
+_SHOWN = (
+    contains_eager(CertificateRow.customer),
+    contains_eager(CertificateRow.visit).contains_eager(VisitRow.premises),
+    selectinload(CertificateRow.corrected_by),
+    selectinload(CertificateRow.void),
+    defer(CertificateRow.data),
+)
+
+
 def list_certificates(
     session: Session, customer_id: int | None = None, search: str = "", limit: int = 500, offset: int = 0
 ) -> list[CertificateRow]:
     """Certificates, newest first."""
-    query = _matching(select(CertificateRow), customer_id, search).options(
-        contains_eager(CertificateRow.customer),
-        contains_eager(CertificateRow.visit).contains_eager(VisitRow.premises),
-        selectinload(CertificateRow.corrected_by),
-        selectinload(CertificateRow.void),
-        defer(CertificateRow.data),
-    )
+    query = _matching(select(CertificateRow), customer_id, search).options(*_SHOWN)
     return list(session.scalars(query.order_by(CertificateRow.id.desc()).limit(limit).offset(offset)))
+
+
+def list_certificate_page(session: Session, place: Place, size: int, search: str = "") -> Page:
+    """One page of the certificates, newest first."""
+    query = _matching(select(CertificateRow), None, search).options(*_SHOWN)
+    return list_page(session, query, ((CertificateRow.id, True),), CertificateRow.id, place, size)
 
 
 def count_certificates(session: Session, customer_id: int | None = None, search: str = "") -> int:

@@ -4,7 +4,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import ColumnElement, ForeignKey, Select, SQLColumnExpression, case, func, or_, select, text
+from sqlalchemy import ColumnElement, ForeignKey, Select, SQLColumnExpression, case, func, literal, or_, select, text
 from sqlalchemy.orm import Mapped, Session, contains_eager, defer, mapped_column, relationship, selectinload
 
 from app.rules.invoice_states import InvoiceState, judge_invoice
@@ -13,6 +13,7 @@ from app.store.claims import ClaimRow
 from app.store.credit_notes import CreditNoteRow
 from app.store.customers import CustomerRow
 from app.store.database import Base, Missing
+from app.store.paging import Page, Place, list_page
 from app.store.payments import PaymentShareRow
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
@@ -167,6 +168,20 @@ def list_invoices(
     )
     query = query.order_by(InvoiceRow.number.is_not(None), InvoiceRow.issued_on.desc(), InvoiceRow.id.desc())
     return list(session.scalars(query.limit(limit).offset(offset)))
+
+
+def list_invoice_page(
+    session: Session, place: Place, size: int, state: str = "", search: str = "", today: date | None = None
+) -> Page:
+    """One page of the invoices, drafts first, then the newest."""
+    query = _matching(select(InvoiceRow), None, state, search, today).options(
+        contains_eager(InvoiceRow.customer),
+        contains_eager(InvoiceRow.visit).contains_eager(VisitRow.premises),
+        *SETTLED,
+        defer(InvoiceRow.data),
+    )
+    drafts_first = func.coalesce(InvoiceRow.issued_on, literal(date(9999, 12, 31)))
+    return list_page(session, query, ((drafts_first, True), (InvoiceRow.id, True)), InvoiceRow.id, place, size)
 
 
 def count_invoices(

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from sqlalchemy import ForeignKey, UniqueConstraint, delete, func, or_, select, update
+from sqlalchemy import ForeignKey, UniqueConstraint, delete, false, func, or_, select, text, update
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
 from app.rules.items import ItemDetails, ItemState
@@ -28,6 +28,7 @@ class ItemRow(FactsColumns, Base):
     make: Mapped[str]
     model: Mapped[str]
     serial: Mapped[str]
+    batch: Mapped[str] = mapped_column(default="", server_default=text("''"))
     notes: Mapped[str]
     interval_months: Mapped[int | None]
     interval_reason: Mapped[str]
@@ -66,6 +67,8 @@ class DefectRow(Base):
     found: Mapped[str]
     remedy: Mapped[str]
     closed_on: Mapped[date | None]
+    #: A recalled product: a pass at a test does not close it.
+    recalled: Mapped[bool] = mapped_column(default=False, server_default=false())
     item: Mapped[ItemRow] = relationship()
 
 
@@ -157,7 +160,6 @@ def change_defects_to_open(session: Session, item_id: int, closed_on: date) -> N
 
 
 def change_defects_to_closed(session: Session, item_id: int, closed_on: date) -> None:
-    """Close every open defect of an item."""
-    session.execute(
-        update(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on.is_(None)).values(closed_on=closed_on)
-    )
+    """Close every open defect of an item but that of a recall, which no test ends."""
+    open_now = (DefectRow.item_id == item_id, DefectRow.closed_on.is_(None), DefectRow.recalled.is_(False))
+    session.execute(update(DefectRow).where(*open_now).values(closed_on=closed_on))

@@ -7,6 +7,7 @@ from sqlalchemy import ForeignKey, Index, Select, func, or_, select
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
 from app.store.database import STRICT, Base
+from app.store.paging import Page, Place, list_page
 
 
 class JournalRow(Base):
@@ -37,6 +38,14 @@ def list_journal(
     """Lines, newest first; of one subject where it is named."""
     query = _asked_for(select(JournalRow), subject, subject_id, search)
     return list(session.scalars(query.order_by(JournalRow.id.desc()).offset(skip).limit(limit)))
+
+
+def list_journal_page(
+    session: Session, place: Place, size: int, subject: str = "", subject_id: int | None = None, search: str = ""
+) -> Page:
+    """One page of the journal, newest first."""
+    query = _asked_for(select(JournalRow), subject, subject_id, search)
+    return list_page(session, query, ((JournalRow.id, True),), JournalRow.id, place, size)
 
 
 def count_journal(session: Session, subject: str = "", subject_id: int | None = None, search: str = "") -> int:

@@ -58,6 +58,7 @@ class MailRow(Base):
     premises_id: Mapped[int | None] = mapped_column(ForeignKey("premises.id"), index=True)
     certificate_id: Mapped[int | None] = mapped_column(ForeignKey("certificates.id"))
     invoice_id: Mapped[int | None] = mapped_column(ForeignKey("invoices.id"))
+    recall_letter_id: Mapped[int | None]  # a letter of its own; SQLite cannot add a foreign key to a table
     share_link_id: Mapped[int | None] = mapped_column(ForeignKey("share_links.id"))
     link_days: Mapped[int]
     to_address: Mapped[str]

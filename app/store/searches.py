@@ -65,7 +65,7 @@ def _premises(row: PremisesRow) -> Indexed:
 
 
 def _item(row: ItemRow) -> Indexed:
-    return Indexed(row.number, (row.serial, row.model), (row.description, row.make))
+    return Indexed(row.number, (row.serial, row.model, row.batch), (row.description, row.make))
 
 
 def _visit(row: VisitRow) -> Indexed:

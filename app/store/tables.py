@@ -31,8 +31,10 @@ from app.store import (
     proposals,
     quotes,
     readings,
+    recalls,
     reference_checks,
     reminders,
+    saved_views,
     searches,
     share_links,
     visits,
@@ -79,5 +81,7 @@ NOUNS = (
     paper_parts,
     journal,
     keyed_writes,
+    recalls,
+    saved_views,
 )
 metadata = Base.metadata

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import uuid4
 
-from sqlalchemy import ForeignKey, String, false, func, or_, select, text
+from sqlalchemy import ForeignKey, Select, String, false, func, literal, or_, select, text, type_coerce
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 from sqlalchemy.types import TypeDecorator
 
@@ -19,6 +19,7 @@ from app.rules.visits import VisitState
 from app.store.customers import CustomerRow
 from app.store.database import Base, Missing
 from app.store.instruments import InstrumentRow
+from app.store.paging import Page, Place, list_page
 from app.store.people import PersonRow
 from app.store.premises import PremisesRow
 
@@ -111,6 +112,11 @@ def get_visit(session: Session, visit_id: int, locked: bool = False) -> VisitRow
     return row
 
 
+#: Newest day first; within a day those without a time, then by time. Databases disagree where nothing sorts.
+_TIME = type_coerce(func.coalesce(VisitRow.booked_time, literal("", String)), String)
+_ORDER = ((VisitRow.booked_on, True), (_TIME, False), (VisitRow.id, True))
+
+
 def list_visits(
     session: Session,
     state: str = "",
@@ -122,14 +128,47 @@ def list_visits(
     limit: int = 500,
 ) -> list[VisitRow]:
     """Visits, newest day first."""
-    query = (
-        select(VisitRow)
-        .join(VisitRow.customer)
-        .join(VisitRow.premises)
-        .options(joinedload(VisitRow.customer), joinedload(VisitRow.premises), joinedload(VisitRow.technician))
-        .order_by(VisitRow.booked_on.desc(), VisitRow.booked_time, VisitRow.id.desc())
-        .limit(limit)
-    )
+    query = _matching(_with_places(), state, search, technician_id, premises_id, customer_id, day)
+    query = query.order_by(*(column.desc() if falls else column for column, falls in _ORDER))
+    return list(session.scalars(query.limit(limit)))
+
+
+def list_visit_page(
+    session: Session,
+    place: Place,
+    size: int,
+    state: str = "",
+    search: str = "",
+    technician_id: int | None = None,
+    day: date | None = None,
+) -> Page:
+    """One page of the visits, newest day first."""
+    query = _matching(_with_places(), state, search, technician_id, day=day)
+    return list_page(session, query, _ORDER, VisitRow.id, place, size)
+
+
+def count_matching_visits(
+    session: Session, state: str = "", search: str = "", technician_id: int | None = None, day: date | None = None
+) -> int:
+    """How many visits list_visit_page has in all."""
+    query = select(func.count(VisitRow.id)).join(VisitRow.customer).join(VisitRow.premises)
+    return session.scalar(_matching(query, state, search, technician_id, day=day)) or 0
+
+
+def _with_places() -> Select[Any]:
+    places = (joinedload(VisitRow.customer), joinedload(VisitRow.premises), joinedload(VisitRow.technician))
+    return select(VisitRow).join(VisitRow.customer).join(VisitRow.premises).options(*places)
+
+
+def _matching(
+    query: Any,
+    state: str,
+    search: str,
+    technician_id: int | None = None,
+    premises_id: int | None = None,
+    customer_id: int | None = None,
+    day: date | None = None,
+) -> Any:
     for column, value in (
         (VisitRow.state, state or None),
         (VisitRow.technician_id, technician_id),
@@ -140,15 +179,9 @@ def list_visits(
         if value is not None:
             query = query.where(column == value)
     for word in search.split():
-        query = query.where(
-            or_(
-                *(
-                    column.icontains(word, autoescape=True)
-                    for column in (CustomerRow.name, PremisesRow.name, PremisesRow.postcode)
-                )
-            )
-        )
-    return list(session.scalars(query))
+        columns = (CustomerRow.name, PremisesRow.name, PremisesRow.postcode)
+        query = query.where(or_(*(column.icontains(word, autoescape=True) for column in columns)))
+    return query
 
 
 def list_live_visits(session: Session, first: date, last: date | None = None) -> list[VisitRow]:

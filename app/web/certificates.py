@@ -6,12 +6,14 @@ from app.actions.certificates import issue_certificate, open_certificate
 from app.actions.drawings import watch_drawing
 from app.actions.paper_files import collect_files, open_paper
 from app.rules.file_names import suggest_file_name
-from app.store.certificates import count_certificates, find_newest_revision, get_certificate, list_certificates
+from app.store.certificates import count_certificates, find_newest_revision, get_certificate, list_certificate_page
 from app.store.invoices import find_invoice_of_visit
 from app.store.paper_parts import get_paper_part, list_paper_parts
+from app.store.saved_views import list_saved_views
 from app.store.share_links import list_share_links
 from app.web.drawings import PATIENCE_SECONDS
 from app.web.kit import Asked, Reading, TheDesk, ThePerson, go, page, pdf
+from app.web.list_steps import show_place, show_steps
 from app.web.zips import download_files
 
 routes = APIRouter()
@@ -19,16 +21,18 @@ PAGE = 50
 
 
 @routes.get("/certificates")
-def list_all_certificates(request: Request, session: Reading, asked: Asked) -> Response:
-    search, start = asked.text("q"), asked.whole("from", 1) or 1
+def list_all_certificates(request: Request, session: Reading, person: ThePerson, asked: Asked) -> Response:
+    search, start = asked.text("q"), asked.whole("from", 1, 10**9) or 1
+    found = list_certificate_page(session, show_place(asked), PAGE, search)
     return page(
         request,
         "certificates/list.html",
-        certificates=list_certificates(session, search=search, limit=PAGE, offset=start - 1),
+        certificates=found.rows,
         search=search,
         first=start,
         total=count_certificates(session, search=search),
-        size=PAGE,
+        steps=show_steps("/certificates", asked, found, start, PAGE),
+        views=list_saved_views(session, person.id, "/certificates"),
     )
 
 

@@ -27,6 +27,7 @@ from app.store.registers import (
     count_registers_of_customers,
     list_customers_by_words,
 )
+from app.store.saved_views import list_saved_views
 from app.store.visits import list_visits
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
@@ -38,7 +39,7 @@ VISITS, PAPERS = 8, 6
 
 
 @routes.get("/customers")
-def list_customers(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
+def list_customers(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
     search = asked.text("q")
     found = list_customers_by_words(session, search)
     start = min(asked.whole("from", 1) or 1, max(len(found), 1))
@@ -54,6 +55,7 @@ def list_customers(request: Request, session: Reading, desk: TheDesk, asked: Ask
         size=PAGE,
         premises=count_premises_of_customers(session, ids),
         counts=count_registers_of_customers(session, ids, desk.today),
+        views=list_saved_views(session, person.id, "/customers"),
     )
 
 

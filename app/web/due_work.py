@@ -6,16 +6,21 @@ from itertools import groupby
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
 
+from app.actions.deeds import Desk
 from app.rules.due_work import DueVisit, suggest_visits, total_due_estimate, total_pence
 from app.rules.equipment import Environment
 from app.rules.intervals import next_due
 from app.rules.paces import Estimate, describe_duration
+from app.rules.people import Person
 from app.store.customers import list_customers
 from app.store.due_work import DuePlace, count_without_date, facts_of_agreements, list_due_places
 from app.store.letters import list_last_recalls
 from app.store.paces import facts_of_paces
 from app.store.planning_settings import get_planning_settings
+from app.store.saved_views import list_saved_views
+from app.web.fields import Form
 from app.web.kit import Asked, Reading, TheDesk, ThePerson, page
 
 routes = APIRouter()
@@ -37,8 +42,21 @@ class DueEntry:
     booked: bool
 
 
-@routes.get("/due")
-def list_due_work(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
+@dataclass(frozen=True)
+class DueList:
+    """What the choices in the address come to. early and late: the window in days."""
+
+    entries: list[DueEntry]
+    until: date
+    months: int
+    early: int
+    late: int
+    customer_id: int | None
+    environment: str
+
+
+def list_due_entries(session: Session, desk: Desk, person: Person, asked: Form) -> DueList:
+    """All visits that could be made, overdue first, then by month and day."""
     today = desk.today
     months = asked.whole("months", 1, 60) or MONTHS_USUAL
     early, late = asked.whole("early", 0, WINDOW_MOST), asked.whole("late", 0, WINDOW_MOST)
@@ -52,7 +70,8 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
     places = list_due_places(session, until + timedelta(days=early), customer_id, environment or "")
     paces = facts_of_paces(session)
     agreements = facts_of_agreements(session, today) if person.sees_money else {}
-    entries = []
+    entries: list[DueEntry] = []
+    known: dict[object, int] = {}
     for place in places:
         agreement = agreements.get(place.customer_id) or agreements.get(None)
         for number, visit in enumerate(suggest_visits(place.groups, today, early, late)):
@@ -64,14 +83,27 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
                     visit,
                     sum(group.count for group in visit.groups if group.due_on < today),
                     total_due_estimate(visit, paces),
-                    total_pence(visit.groups, agreement, place.miles) if agreement else None,
+                    total_pence(visit.groups, agreement, place.miles, known) if agreement else None,
                     number == 0 and place.booked_on is not None,
                 )
             )
     entries.sort(key=lambda entry: (not entry.late_already, entry.visit.day.replace(day=1), entry.visit.first_due_on))
+    return DueList(entries, until, months, early, late, customer_id, environment or "")
+
+
+@routes.get("/due")
+def list_due_work(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
+    due = list_due_entries(session, desk, person, asked)
+    entries = due.entries
     start = asked.whole("from", 1, 10**6) or 1
     shown = entries[start - 1 : start - 1 + PAGE]
-    kept = {"customer": customer_id, "environment": environment, "months": months, "early": early, "late": late}
+    kept = {
+        "customer": due.customer_id,
+        "environment": due.environment or None,
+        "months": due.months,
+        "early": due.early,
+        "late": due.late,
+    }
     return page(
         request,
         "due_work/list.html",
@@ -85,17 +117,18 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
         sentence=_pace_sentence(entries),
         letters=list_last_recalls(session) if person.sees_money else {},
         without_date=count_without_date(session),
-        today=today,
-        until=until,
-        months=months,
-        early=early,
-        late=late,
-        customer_id=customer_id,
-        environment=environment or "",
+        today=desk.today,
+        until=due.until,
+        months=due.months,
+        early=due.early,
+        late=due.late,
+        customer_id=due.customer_id,
+        environment=due.environment,
         customers=[(row.id, row.name) for row in list_customers(session)],
         environments=[(each.value, each.word.capitalize()) for each in Environment],
         spans=[(each, f"{each} month{'s' if each > 1 else ''}") for each in MONTHS],
         kept=urlencode({name: value for name, value in kept.items() if value is not None}),
+        views=list_saved_views(session, person.id, "/due"),
         first=start,
         size=PAGE,
     )

@@ -8,15 +8,16 @@ from app.rules.equipment import Environment
 from app.rules.interval_decisions import DUTY
 from app.store.customers import list_customers
 from app.store.equipment_types import list_equipment_types
+from app.store.saved_views import list_saved_views
 from app.web.interval_evidence import COUNTING, VIEWS, YEARS, YEARS_USUAL, list_evidence_rows
-from app.web.kit import Asked, Reading, TheDesk, page
+from app.web.kit import Asked, Reading, TheDesk, ThePerson, page
 
 routes = APIRouter()
 PAGE = 40
 
 
 @routes.get("/evidence")
-def list_evidence(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
+def list_evidence(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
     """Proposals only: a person decides about an interval, with a reason."""
     years = asked.whole("years", 1, 10) or YEARS_USUAL
     view = asked.value("view") if asked.value("view") in VIEWS else "exact"
@@ -48,6 +49,7 @@ def list_evidence(request: Request, session: Reading, desk: TheDesk, asked: Aske
         environments=[(each.value, each.word) for each in Environment],
         spans=[(each, f"{each} year{'s' if each > 1 else ''}") for each in YEARS],
         views=list(VIEWS.items()),
+        saved=list_saved_views(session, person.id, "/evidence"),
         query=urlencode({"years": years}),
         counting=COUNTING,
         duty=DUTY,

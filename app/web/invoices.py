@@ -17,12 +17,14 @@ from app.rules.invoice_states import InvoiceState
 from app.rules.payments import Method
 from app.rules.verdicts import Refused
 from app.store.accounts import list_story_of_invoice
-from app.store.invoices import InvoiceRow, count_invoices, count_owed_pence, get_invoice, list_invoices
+from app.store.invoices import InvoiceRow, count_invoices, count_owed_pence, get_invoice, list_invoice_page
 from app.store.payments import count_held_pence
+from app.store.saved_views import list_saved_views
 from app.store.share_links import list_share_links
 from app.web.fields import Form
 from app.web.filters import show_money
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, go, page, pdf
+from app.web.list_steps import show_place, show_steps
 
 routes = APIRouter()
 PAGE = 50
@@ -37,20 +39,21 @@ STATES = [
 
 
 @routes.get("/invoices")
-def list_all_invoices(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
-    search, start = asked.text("q"), asked.whole("from", 1) or 1
+def list_all_invoices(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
+    search, start = asked.text("q"), asked.whole("from", 1, 10**9) or 1
     state = asked.value("state") if asked.value("state") in dict(STATES) else ""
-    found = list_invoices(session, None, state, search, PAGE, start - 1, desk.today)
+    found = list_invoice_page(session, show_place(asked), PAGE, state, search, desk.today)
     owed, overdue = count_owed_pence(session, desk.today)
     return page(
         request,
         "invoices/list.html",
-        invoices=[(row, row.state_on(desk.today)) for row in found],
+        invoices=[(row, row.state_on(desk.today)) for row in found.rows],
         search=search,
         state=state,
         states=STATES,
         first=start,
-        size=PAGE,
+        steps=show_steps("/invoices", asked, found, start, PAGE),
+        views=list_saved_views(session, person.id, "/invoices"),
         total=count_invoices(session, None, state, search, desk.today),
         owed_pence=owed,
         overdue_pence=overdue,

@@ -20,6 +20,7 @@ from app.rules.limits import limit_for
 from app.rules.quantities import Bound, Unit, describe_number
 from app.rules.quantities import Reading as MeasuredValue
 from app.rules.rcds import list_trip_tests
+from app.rules.recalls import HitState
 from app.rules.rulebooks import RULEBOOKS, Rulebook, rulebook_named
 from app.rules.verdicts import Mistakes
 from app.rules.visits import VisitState
@@ -29,6 +30,7 @@ from app.store.journal import list_journal
 from app.store.photos import list_photos
 from app.store.premises import list_premises
 from app.store.readings import ReadingRow, find_visit_item, list_item_history
+from app.store.recalls import list_recall_hits
 from app.store.visits import list_visits
 from app.web.facts_fields import list_facts_rows
 from app.web.fields import Form
@@ -36,6 +38,8 @@ from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
 from app.web.trend_warnings import list_item_warnings
 
 routes = APIRouter()
+#: States of a recall that whoever looks at the item should know of.
+OPEN_RECALLS = (HitState.PROPOSED, HitState.CONFIRMED)
 
 
 @dataclass(frozen=True)
@@ -147,6 +151,7 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "points": list_visual_points(row.facts),
         "rulebook": rulebook,
         "interval": _interval_of(row),
+        "recalls": [hit for hit in list_recall_hits(session, item_id=row.id) if hit.state in OPEN_RECALLS],
         "warnings": list_item_warnings(session, row, row.next_due_on),
         "defects": list_open_defects(session, row.id),
         "history": history,

@@ -23,8 +23,8 @@ from app.web.sequence_fields import list_sequence_choices, new_sequence, show_se
 routes = APIRouter()
 #: What a person types about one item alone; it stays when another equipment type is chosen.
 OWN_FIELDS = (
-    "number", "description", "location_id", "new_location", "make", "model", "serial", "notes", "interval_months",
-    "interval_reason",
+    "number", "description", "location_id", "new_location", "make", "model", "serial", "batch", "notes",
+    "interval_months", "interval_reason",
 )  # fmt: skip
 
 
@@ -104,7 +104,7 @@ def _empty_form(session: Session, premises: PremisesRow, asked: Form) -> Form:
 
 def _own_values(row: ItemRow) -> dict[str, Any]:
     """What an item's form shows beside its facts, apart from number and serial number, which no other item has."""
-    names = ("description", "location_id", "equipment_type_id", "make", "model", "notes")
+    names = ("description", "location_id", "equipment_type_id", "make", "model", "batch", "notes")
     return {name: getattr(row, name) for name in (*names, "interval_months", "interval_reason")}
 
 
@@ -119,6 +119,7 @@ def _details_from(deed: Deed, sent: Form, premises: PremisesRow) -> ItemDetails:
         make=sent.text("make"),
         model=sent.text("model"),
         serial=sent.text("serial"),
+        batch=sent.text("batch", 60),
         facts=new_facts(sent),
         interval_months=sent.whole("interval_months", 1, MONTHS_MOST),
         interval_reason=sent.text("interval_reason", 400),

@@ -1,16 +1,14 @@
 """The journal: who did what, newest first."""
 
-from urllib.parse import urlencode
-
 from fastapi import APIRouter, Request, Response
 
-from app.store.journal import JournalRow, count_journal, list_journal, list_journal_subjects
+from app.store.journal import JournalRow, count_journal, list_journal_page, list_journal_subjects
 from app.web.kit import Asked, Reading, page
+from app.web.list_steps import show_place, show_steps
 
 routes = APIRouter()
 
 LINES = 50
-PAGES_MOST = 100_000
 #: Where the subject of a line can be seen.
 PLACES = {
     "customer": "/customers/{}",
@@ -36,6 +34,7 @@ PLACES = {
     "firm": "/settings",
     "booking rules": "/booking-rules",
     "house limit": "/house-limits",
+    "recall list": "/recalls",
 }
 
 
@@ -43,24 +42,17 @@ PLACES = {
 def list_lines(request: Request, session: Reading, asked: Asked) -> Response:
     subject, search = asked.text("subject"), asked.text("q")
     subject_id = asked.whole("id", 1, 2**31 - 1) if subject else None
-    total = count_journal(session, subject, subject_id, search)
-    last_page = max((total - 1) // LINES, 0)
-    number = min(asked.whole("page", 0, PAGES_MOST) or 0, last_page)
-    lines = list_journal(session, subject, subject_id, search, skip=number * LINES, limit=LINES)
-    asked_for = {"q": search, "subject": subject, "id": subject_id or ""}
-
-    def address(page_number: int) -> str:
-        query = {name: value for name, value in asked_for.items() if value} | {"page": page_number}
-        return f"/journal?{urlencode(query)}"
-
+    start = asked.whole("from", 1, 10**9) or 1
+    found = list_journal_page(session, show_place(asked), LINES, subject, subject_id, search)
+    steps = show_steps("/journal", asked, found, start, LINES)
     return page(
         request,
         "journal/list.html",
-        lines=[(line, _place_of(line)) for line in lines],
-        first=number * LINES + 1,
-        total=total,
-        before=address(number - 1) if number else "",
-        after=address(number + 1) if number < last_page else "",
+        lines=[(line, _place_of(line)) for line in found.rows],
+        first=start,
+        total=count_journal(session, subject, subject_id, search),
+        before=steps.before,
+        after=steps.after,
         subjects=[(word, word.capitalize()) for word in list_journal_subjects(session)],
         subject=subject,
         subject_id=subject_id or "",

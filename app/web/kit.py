@@ -17,6 +17,7 @@ from starlette.datastructures import UploadFile
 
 from app.actions.deeds import Deed, Desk
 from app.actions.keyed_writes import give_key_back, keep_answer, take_key
+from app.actions.saved_views import tidy_query
 from app.rules.people import Person
 from app.rules.verdicts import Mistakes
 from app.web.fields import Form
@@ -98,6 +99,7 @@ def page(request: Request, name: str, status: int = 200, **context: Any) -> HTML
         "firm": getattr(state, "firm", None),
         "csrf": getattr(state, "csrf", ""),
         "path": request.url.path,
+        "asked_query": tidy_query(request.url.query),
     }
     html = request.app.state.templates.get_template(name).render(**shared, **context)
     return HTMLResponse(html, status_code=status)

@@ -18,9 +18,10 @@ from app.store.equipment_types import list_equipment_types
 from app.store.items import ItemRow, list_items
 from app.store.premises import get_premises
 from app.store.registers import SOON_DAYS, count_items_at_locations, count_register
+from app.store.saved_views import list_saved_views
 from app.store.visits import VisitRow, list_visits
 from app.web.fields import Form
-from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
+from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
 
 routes = APIRouter()
 PAGE = 300
@@ -49,10 +50,12 @@ def save_new_premises(request: Request, deed: Doing, sent: Sent, customer_id: in
 
 
 @routes.get("/premises/{premises_id}")
-def show_premises(request: Request, session: Reading, desk: TheDesk, asked: Asked, premises_id: int) -> Response:
+def show_premises(
+    request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked, premises_id: int
+) -> Response:
     row = get_premises(session, premises_id)
     values = {name: asked.text(name) for name in FILTERS}
-    found = _items(session, row.id, asked, desk.today)
+    found = list_items_asked(session, row.id, asked, desk.today)
     start = min(asked.whole("from", 1) or 1, max(len(found), 1))
     shown = found[start - 1 : start - 1 + PAGE]
     visits = list_visits(session, premises_id=row.id, limit=200)
@@ -75,6 +78,7 @@ def show_premises(request: Request, session: Reading, desk: TheDesk, asked: Aske
         by_location=count_items_at_locations(session, row.id),
         next_visit=_next_visit(visits),
         last_visit=next((visit for visit in visits if visit.state == VisitState.FINISHED), None),
+        views=list_saved_views(session, person.id, f"/premises/{row.id}"),
         today=desk.today,
         soon=desk.today + timedelta(days=SOON_DAYS),
     )
@@ -118,7 +122,7 @@ def _environments() -> list[tuple[str, str]]:
     return [(place.value, place.word[:1].upper() + place.word[1:]) for place in Environment]
 
 
-def _items(session: Session, premises_id: int, asked: Form, today: date) -> list[ItemRow]:
+def list_items_asked(session: Session, premises_id: int, asked: Form, today: date) -> list[ItemRow]:
     """The items that the filters leave; a filter that cannot be read leaves everything."""
     state = asked.text("state")
     found = list_items(

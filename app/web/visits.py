@@ -1,5 +1,6 @@
 """Visits: the list, booking and changing one, its page with what was found; starting, finishing, cancelling it."""
 
+from datetime import date
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -27,37 +28,43 @@ from app.store.people import list_people
 from app.store.photos import list_photos
 from app.store.premises import get_premises, list_premises
 from app.store.readings import count_progress_of, list_visit_items
+from app.store.saved_views import list_saved_views
 from app.store.share_links import list_share_links
-from app.store.visits import VisitRow, facts_for_judging, get_visit, list_visits
+from app.store.visits import (
+    VisitRow,
+    count_matching_visits,
+    facts_for_judging,
+    get_visit,
+    list_visit_page,
+    list_visits,
+)
 from app.web.booking_fields import list_booking_choices, new_booking, show_booking, show_day, show_estimate
 from app.web.fields import Form
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
+from app.web.list_steps import show_place, show_steps
 from app.web.trend_warnings import list_visit_warnings
 from app.web.visit_instruments import show_instrument_of
 
 routes = APIRouter()
 PAGE = 50
-MOST = 1000
 
 
 @routes.get("/visits")
 def show_visits(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
-    search, state, start = asked.text("q"), asked.value("state"), asked.whole("from", 1) or 1
-    day = asked.day("day")
-    # A technician's list opens with the technician's own visits.
+    search, state, technician_id, day = _visits_asked(asked, person)
+    start = asked.whole("from", 1, 10**9) or 1
+    found = list_visit_page(session, show_place(asked), PAGE, state, search, technician_id, day)
     mine = str(person.id) if person.role == Role.TECHNICIAN else ""
     technician = asked.values.get("technician", mine)
-    technician_id = int(technician) if technician.isdecimal() and len(technician) < 10 else None
-    found = list_visits(session, state=state, search=search, technician_id=technician_id, day=day, limit=MOST)
-    shown = found[start - 1 : start - 1 + PAGE]
     return page(
         request,
         "visits/list.html",
-        visits=shown,
-        progress=count_progress_of(session, [row.id for row in shown]),
+        visits=found.rows,
+        progress=count_progress_of(session, [row.id for row in found.rows]),
         first=start,
-        size=PAGE,
-        total=len(found),
+        steps=show_steps("/visits", asked, found, start, PAGE),
+        total=count_matching_visits(session, state, search, technician_id, day),
+        views=list_saved_views(session, person.id, "/visits"),
         search=search,
         state=state,
         states=[(each.value, each.value) for each in VisitState],
@@ -67,6 +74,20 @@ def show_visits(request: Request, session: Reading, desk: TheDesk, person: ThePe
         today=desk.today,
         narrowed=bool(search or state or day or technician != mine),
     )
+
+
+def list_visits_asked(session: Session, person: Person, asked: Form, most: int) -> list[VisitRow]:
+    """All visits that the choices in the address leave."""
+    search, state, technician_id, day = _visits_asked(asked, person)
+    return list_visits(session, state, search, technician_id, day=day, limit=most)
+
+
+def _visits_asked(asked: Form, person: Person) -> tuple[str, str, int | None, date | None]:
+    """Words, state, technician and day. A technician's list opens with the technician's own visits."""
+    mine = str(person.id) if person.role == Role.TECHNICIAN else ""
+    technician = asked.values.get("technician", mine)
+    technician_id = int(technician) if technician.isdecimal() and len(technician) < 10 else None
+    return asked.text("q"), asked.value("state"), technician_id, asked.day("day")
 
 
 @routes.get("/visits/new")

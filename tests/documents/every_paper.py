@@ -3,7 +3,7 @@
 import io
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -14,9 +14,13 @@ from app.documents.invoice import invoice_from
 from app.documents.parts import cover_data_from, part_data_from, part_spans_from, parted_data_from, planned_parts_from
 from app.documents.pdf import to_pdf
 from app.documents.quote import quote_from
+from app.documents.story import story_from
+from app.rules.equipment import Kind
 from app.rules.invoices import PriceAgreement
+from app.rules.month_pictures import list_years
 from app.rules.papers import Purpose
 from app.rules.quotes import QuoteFacts
+from app.rules.stories import StoryFacts, StoryYear, describe_story
 from tests.documents.sample_item_papers import (
     defect_list_data,
     item_certificate_data,
@@ -27,7 +31,7 @@ from tests.documents.sample_item_papers import (
     whole_customer_data,
 )
 from tests.documents.sample_money_papers import claim_data, credit_note_data, reminder_data, statement_data
-from tests.documents.sample_papers import PREMISES, certificate, invoice
+from tests.documents.sample_papers import CUSTOMER, FIRM, PREMISES, certificate, invoice
 
 #: Each name begins with the kind of paper, as in app/documents/pdf.py.
 SAMPLES: Mapping[str, Callable[[], bytes]] = {
@@ -64,6 +68,7 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "claim": lambda: to_pdf("claim", claim_data()),
     "statement": lambda: to_pdf("statement", statement_data(), logo_png=logo()),
     "statement, long": lambda: to_pdf("statement", statement_data(60)),
+    "story": lambda: to_pdf("story", story_data(), logo_png=logo()),
     "reminder": lambda: to_pdf("reminder", reminder_data()),
 }
 
@@ -88,6 +93,19 @@ def _quote() -> QuoteFacts:
     return QuoteFacts(
         "Q-000003", billed.firm, billed.customer, PREMISES, billed.issued_on, until, billed.lines, agreement, 40, True
     )
+
+
+def story_data() -> dict[str, Any]:
+    """Three years of a customer with many kinds of equipment and causes."""
+    day = date(2026, 3, 5)
+    years = tuple(StoryYear(*span, 3, 900, failed) for span, failed in zip(list_years(day), (90, 45, 12), strict=True))
+    causes = [
+        ("visual", code, item) for item, code in enumerate(("plug-body", "cord-sheath", "case", "heat", "switch"))
+    ]
+    kinds = [(kind.value, place, 40 + place) for place, kind in enumerate(Kind)]
+    due = {day + timedelta(days=20 * place): 10 + place for place in range(-3, 20)}
+    facts = StoryFacts(years, causes, kinds, 147, [(day, day)] * 5, due, 950, 4)
+    return story_from(FIRM, CUSTOMER, describe_story(facts, day), day)
 
 
 def logo() -> bytes:

@@ -29,6 +29,7 @@ from app.actions import (
     instruments,
     invoices,
     item_certificates,
+    items,
     labels,
     mail_servers,
     mails,
@@ -41,8 +42,11 @@ from app.actions import (
     proposals,
     quotes,
     readings,
+    recall_letters,
+    recalls,
     reference_checks,
     repeat_agreements,
+    saved_views,
     share_links,
     visits,
     working_times,
@@ -78,6 +82,7 @@ from app.store.database import Base, Database
 from app.store.items import get_item
 from app.store.people import find_sign_in
 from app.store.readings import list_visit_items
+from app.store.recalls import list_recall_hits
 from app.store.share_links import find_share_link
 from app.web.kit import FORM_TOKEN, SESSION
 from tests.cast import PASSWORD, Browse, Clock, World, make_world
@@ -200,6 +205,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         proposal_id = run.proposals[0].id
         day_off = working_times.give_day_off(deed, DayOff(world.technician.id, tomorrow, tomorrow))
         way = working_times.set_travel_time(deed, world.premises_id, None, 20)
+        view = saved_views.save_view(deed, "At the school", "/visits", "q=brackenhow", shared=True)
     issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
     with pytest.MonkeyPatch.context() as bound:
         bound.setattr("app.documents.parts.MOST_ROWS", 2)  # a certificate in parts, of three items
@@ -237,7 +243,13 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         calendar_token = calendar_feeds.make_calendar_feed(deed, world.technician.id)
         [feed] = list_calendar_feeds(deed.session)
     note_id, claim_id = _credited_and_claimed(desk, world, clock)
+    recall_list, recall_hit, recall_letter = _recalled(desk, world)
     ids = {
+        "kind": "csv",
+        "saved_view_id": view.id,
+        "recall_list_id": recall_list,
+        "recall_hit_id": recall_hit,
+        "recall_letter_id": recall_letter,
         "credit_note_id": note_id,
         "claim_id": claim_id,
         "bank_file_id": bank_file,
@@ -335,6 +347,24 @@ def _credited_and_claimed(desk: Desk, world: World, clock: Clock) -> tuple[int, 
     note_id = credit_notes.issue_credit_note(desk, world.office, late, wish)
     clock.now = now
     return note_id, claims.claim_late_payment(desk, world.office, late, interest=False, fixed_sum=True)
+
+
+def _recalled(desk: Desk, world: World) -> tuple[int, int, int]:
+    """A list that waits for its columns, an item to look at, and the letter about another one."""
+    notices = b"Brand,Model,Hazard\nHobbin,HK 220,Fire\n"
+    with desk.doing(world.owner) as deed:
+        for item_id in world.other_item_ids[:2]:
+            items.change_item(
+                deed, item_id, replace(get_item(deed.session, item_id).details, make="Hobbin", model="HK220")
+            )
+        taken = recalls.upload_recall_list(deed, "January", notices)
+        recalls.take_in_recall_list(deed, taken.id, taken.columns)
+        waiting = recalls.upload_recall_list(deed, "February", notices)
+        confirmed, proposed = list_recall_hits(deed.session)
+        recalls.confirm_hit(deed, confirmed.id, "", out_of_use=False)
+        letter, _ = recall_letters.write_recall_letter(deed.session, world.other_customer_id, "Ines Tarn")
+        kept = recall_letters.keep_recall_letter(deed, world.other_customer_id, letter)
+    return waiting.id, proposed.id, kept.id
 
 
 def _keys(desk: Desk, world: World, clock: Clock) -> dict[str, tuple[dict[str, str], str]]:
