@@ -7,7 +7,7 @@ A message of the outbox need not be about a visit any more.
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0023_recalls_and_views"
+revision = "0021_recalls_and_views"
 down_revision = "0020_booking_proposals"
 
 
