@@ -5,9 +5,11 @@ import threading
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
+from functools import cache
 
 from fastapi import Depends, FastAPI
 from starlette.middleware.gzip import GZipMiddleware
+from starlette.routing import BaseRoute
 from starlette.staticfiles import StaticFiles
 
 from app.actions.certificates import finish_pending_certificates
@@ -222,6 +224,15 @@ def _finish_pending(desk: Desk) -> None:
             log.exception("papers stay pending")
 
 
+@cache
+def _list_routes() -> tuple[BaseRoute, ...]:
+    """Every address with its guards; worked out once, since that takes longer than everything else at a start."""
+    whole = FastAPI(openapi_url=None, docs_url=None, dependencies=[Depends(check_person), Depends(check_origin)])
+    for noun in NOUNS:
+        whole.include_router(noun.routes)
+    return tuple(whole.router.routes)
+
+
 def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_code: str = "") -> FastAPI:
     """The app. The database must be at its newest tables. Papers that a crash left are finished when it serves."""
     desk = new_desk(settings, clock)
@@ -245,14 +256,12 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = _now, set_up_
         docs_url=None,
         redoc_url=None,
         openapi_url=None,
-        dependencies=[Depends(check_person), Depends(check_origin)],
     )
+    app.router.routes.extend(_list_routes())
     app.state.desk, app.state.set_up_code = desk, set_up_code
     app.state.postman = postman
     app.state.local_network = None  # set by serve --lan
     app.state.templates = new_environment(settings.time_zone)
-    for noun in NOUNS:
-        app.include_router(noun.routes)
     app.mount("/static", StaticFiles(directory=ROOT / "static"))
     add_error_pages(app)
     app.add_middleware(GZipMiddleware, minimum_size=1000)

@@ -6,6 +6,8 @@ and on SQLite alone for pages (tests/web/conftest.py).
 
 import asyncio
 from collections.abc import Callable, Iterator
+from contextlib import closing
+from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -15,6 +17,7 @@ from zoneinfo import ZoneInfo
 
 import httpx
 import pytest
+from sqlalchemy import make_url
 
 from app.actions import (
     customers,
@@ -36,7 +39,7 @@ from app.rules.items import EquipmentTypeDetails, ItemDetails
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.visits import Booking
 from app.settings import Settings
-from app.store.database import Database
+from app.store.database import SQLITE, Database
 from app.store.people import find_sign_in
 from app.web.kit import SESSION
 
@@ -119,9 +122,23 @@ def desk(database: Database, clock: Clock, tmp_path: Path) -> Desk:
 
 
 @pytest.fixture
-def world(desk: Desk) -> World:
-    """A small firm, made through actions."""
-    return make_world(desk)
+def world(desk: Desk, tmp_path_factory: pytest.TempPathFactory) -> World:
+    """A small firm, made through actions; on SQLite made once a run and then copied."""
+    if desk.database.engine.dialect.name != "sqlite":
+        return make_world(desk)
+    with closing(SQLITE.connect(make_url(desk.database.url).database or "")) as own:
+        if desk.now not in _made:
+            _made[desk.now] = tmp_path_factory.mktemp("world") / "ohmstead.db", make_world(desk)
+            with closing(SQLITE.connect(_made[desk.now][0])) as kept:
+                own.backup(kept)
+        else:
+            with closing(SQLITE.connect(_made[desk.now][0])) as kept:
+                kept.backup(own)
+    return deepcopy(_made[desk.now][1])
+
+
+#: Where the small firm is kept as a SQLite file, by the moment at which it was made.
+_made: dict[datetime, tuple[Path, World]] = {}
 
 
 def make_world(desk: Desk) -> World:

@@ -5,7 +5,7 @@ import re
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from enum import Enum
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -91,6 +91,7 @@ def hash_of_build() -> str:
     return digest.hexdigest()[:12]
 
 
+@cache
 def new_environment(zone: ZoneInfo) -> Environment:
     """The environment of every page: escaped always, strict about what is not there."""
     environment = Environment(
