@@ -24,7 +24,15 @@ from app.store.paces import facts_of_estimate
 from app.store.people import get_person
 from app.store.premises import get_premises
 from app.store.proposal_facts import facts_of_question, facts_of_run, list_premises_with_visit
-from app.store.proposals import ProposalRow, ProposalRunRow, RunState, facts_of_plans, get_proposal, get_proposal_run
+from app.store.proposals import (
+    ProposalRow,
+    ProposalRunRow,
+    RunState,
+    facts_of_plans,
+    get_proposal,
+    get_proposal_run,
+    list_locked,
+)
 from app.store.visits import VisitRow
 from app.store.wanted_visits import list_wanted_visits
 
@@ -152,6 +160,7 @@ def book_proposals(deed: Deed, run_id: int, proposal_ids: Iterable[int]) -> list
         raise Mistakes({"proposals": "Tick at least one visit that is not booked yet."})
     # Two who book at once wait for each other here, so that each sees what the other has booked.
     get_firm(deed.session, locked=True)
+    list_locked(deed.session, [row.technician_id or 0 for row in rows], [row.instrument_id or 0 for row in rows])
     taken = list_premises_with_visit(deed.session, [row.premises_id for row in rows])
     problems = [f"{row.premises.name}: a visit is booked there already." for row in rows if row.premises_id in taken]
     question = facts_of_run(deed.session, run, deed.today)

@@ -91,6 +91,17 @@ def get_proposal(session: Session, run_id: int, proposal_id: int) -> ProposalRow
     return row
 
 
+def list_locked(session: Session, people: Iterable[int], instruments: Iterable[int]) -> None:
+    """Let nobody else book these people and instruments until the transaction ends.
+
+    People come first, as with a single booking, so that the two never wait for each other.
+    """
+    for table, ids in ((PersonRow, set(people)), (InstrumentRow, set(instruments))):
+        session.execute(
+            select(table.id).where(table.id.in_(ids)).order_by(table.id).with_for_update(key_share=True)
+        ).all()
+
+
 def list_proposal_runs(session: Session, limit: int = 30) -> list[ProposalRunRow]:
     """The newest questions first."""
     return list(session.scalars(select(ProposalRunRow).order_by(ProposalRunRow.id.desc()).limit(limit)))

@@ -1,6 +1,8 @@
 """Asking for proposals, having them worked out in a process beside, and booking them: all or none, nothing twice."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date, time, timedelta
+from threading import Barrier
 
 import pytest
 
@@ -102,6 +104,29 @@ def test_nothing_is_booked_where_one_would_be_booked_twice(desk: Desk, world: Wo
     with pytest.raises(Refused, match="Nothing was booked.* Joss Alder is at "), desk.doing(world.office) as deed:
         book_proposals(deed, other, [rest.id])
     assert all(row.visit_id is None for row in rows_of(desk, other))
+
+
+def test_of_two_who_book_at_the_same_moment_one_is_refused(desk: Desk, world: World) -> None:
+    runs = [ask(desk, world), ask(desk, world)]
+    for run_id in runs:
+        work_out_proposals(desk, run_id)
+    wanted = [(run_id, [row.id for row in rows_of(desk, run_id)]) for run_id in runs]
+    both = Barrier(2)
+
+    def book(run_id: int, ids: list[int]) -> str:
+        both.wait()
+        try:
+            with desk.doing(world.office) as deed:
+                book_proposals(deed, run_id, ids)
+        except Refused as no:
+            return str(no)
+        return "booked"
+
+    with ThreadPoolExecutor(2) as pool:
+        told = sorted(pool.map(lambda pair: book(*pair), wanted))
+    assert told[1] == "booked" and "a visit is booked there already" in told[0]
+    with desk.database.reading() as session:
+        assert len(list_visits(session, state=VisitState.BOOKED.value)) == 2
 
 
 def test_a_place_by_hand_may_conflict_but_not_book_twice(desk: Desk, world: World) -> None:
