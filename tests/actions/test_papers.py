@@ -1,7 +1,10 @@
 """Registers, lists of defects, papers on single items: they agree with the records, are made once, and never change."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
+from decimal import Decimal
+from functools import partial
 from hashlib import sha256
 
 import pytest
@@ -11,10 +14,13 @@ from sqlalchemy.exc import DatabaseError
 from app.actions import item_certificates, items, paper_files, papers, photos, readings, visits
 from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
+from app.actions.remedies import put_right
 from app.rules.checks import Check
 from app.rules.entries import Entry
 from app.rules.items import ItemDetails
 from app.rules.papers import Purpose
+from app.rules.quantities import Reading, Unit
+from app.rules.remedies import Change, PutRight
 from app.rules.verdicts import Mistakes, Outcome, Refused
 from app.rules.visits import Booking, NotTested
 from app.store.checked_papers import find_checked_paper
@@ -176,6 +182,34 @@ def test_the_history_of_an_item_has_every_test_and_reading(desk: Desk, world: Wo
     assert "2 tests on record, the last on 12 June 2026: pass." in text
     assert "4 March 2026 0.42 Ω at most 0.139 Ω" in text and "12 June 2026 0.11 Ω at most 0.139 Ω" in text
     assert "12 June 2026 > 20 MΩ at least 1 MΩ" in text
+
+
+def test_what_was_put_right_on_the_spot_is_in_the_history_and_serves_after_a_repair(desk: Desk, world: World) -> None:
+    drill = world.item_ids[1]
+    bad = [GOOD[1][0], Entry(Check.INSULATION_RESISTANCE, Reading(Decimal("0.4"), Unit.MEGOHM))]
+    with desk.doing(world.technician) as deed:
+        visits.start_visit(deed, world.visit_id)
+        readings.record_item(deed, world.visit_id, drill, bad)
+        put_right(deed, world.visit_id, drill, PutRight(Change.FUSE, fuse_a=Decimal(3)))
+        readings.record_item(deed, world.visit_id, drill, GOOD[1])
+        for item_id in (world.item_ids[0], world.item_ids[2]):
+            readings.leave_item(deed, world.visit_id, item_id, NotTested.NOT_FOUND)
+        visits.finish_visit(deed, world.visit_id)
+    text = opened(desk, papers.issue_item_history(desk, world.office, drill))
+    assert "1 test on record, the last on 4 March 2026: pass." in text
+    assert "fail as found" in text and "Put right on the spot: fuse changed to 3 A." in text
+    # Class II: at least 2 MΩ (Code of Practice for in-service inspection, 4th edition, 2012).
+    assert "0.4 MΩ at least 2 MΩ fail" in text and "> 20 MΩ at least 2 MΩ pass" in text
+    after = opened(desk, item_certificates.issue_item_certificate(desk, world.office, drill, Purpose.REPAIR))
+    assert "After a repair" in after and "Drill: passed." in after and "0.4 MΩ" in after
+
+
+def test_two_who_press_at_once_make_one_paper(desk: Desk, world: World) -> None:
+    with ThreadPoolExecutor(3) as pool:
+        issue = partial(papers.issue_register, desk, world.office, world.customer_id)
+        made = [each.result() for each in [pool.submit(issue) for _ in range(3)]]
+    assert len(set(made)) == 1
+    assert "REG-000001" in opened(desk, made[0])
 
 
 def test_a_photo_of_a_failed_item_is_on_its_certificate(desk: Desk, world: World) -> None:

@@ -3,64 +3,23 @@
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
-from alembic import command
-from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, Date, DateTime, Integer, MetaData, Table, select
-from sqlalchemy.types import Boolean
+from sqlalchemy import select
 
 from app.rules.payments import Direction, Method
 from app.store.database import Database
 from app.store.invoices import get_invoice
-from app.store.migrate import _config, upgrade
+from app.store.migrate import upgrade
 from app.store.payments import PaymentRow, count_held_pence
-
-MOVE = "money_after_issue"
+from tests.old_databases import database_before, put
 
 
 @pytest.fixture(params=["sqlite", "postgres"])
 def old_database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Database]:
     """A database as it was before the move."""
-    url = (
-        f"sqlite:///{tmp_path / 'old.db'}"
-        if request.param == "sqlite"
-        else request.getfixturevalue("empty_postgres_url")
-    )
-    database = Database(url)
-    scripts = ScriptDirectory.from_config(_config(database.engine))
-    before = next(each.down_revision for each in scripts.walk_revisions() if each.revision.endswith(MOVE))
-    command.upgrade(_config(database.engine), str(before))
-    yield database
-    database.close()
-
-
-def put(connection: Connection, name: str, **values: Any) -> None:
-    """Put a row in a table as it is now; whatever must have a value and is not named gets the plainest there is."""
-    table = Table(name, MetaData(), autoload_with=connection)
-    day = date(2026, 1, 1)
-    for column in table.columns:
-        if column.name in values or column.nullable or column.server_default is not None:
-            continue
-        kind = column.type
-        plain: object = f"{name} {column.name}"
-        if isinstance(kind, Boolean):
-            plain = False
-        elif isinstance(kind, Integer):
-            plain = 1
-        elif isinstance(kind, DateTime):
-            plain = datetime(2026, 1, 1, tzinfo=UTC)
-        elif isinstance(kind, Date):
-            plain = day
-        elif column.name.endswith("_on") or column.name == "tax_point":
-            plain = "2026-01-01"
-        elif column.name.endswith("_at"):
-            plain = "2026-01-01 00:00:00.000000"
-        elif kind.__class__.__name__ == "JSON":
-            plain = []
-        values[column.name] = plain
-    connection.execute(table.insert().values(**values))
+    with database_before(request, tmp_path, "money_after_issue") as database:
+        yield database
 
 
 def test_every_payment_keeps_its_number_day_amount_and_invoice(old_database: Database) -> None:

@@ -64,6 +64,7 @@ def test_the_rulebooks_offered_are_those_that_there_are(owner: Browse) -> None:
         ({"payment_days": "a month", "company_number": ""}, {"payment_days", "company_number"}),
         ({"email": "x@"}, {"email"}),
         ({"certificate_prefix": "TOO-LONG-A-PREFIX"}, {"certificate_prefix"}),
+        ({"certificate_prefix": "REG"}, {"certificate_prefix"}),  # the registers have it
     ],
 )
 def test_what_is_wrong_stands_beside_its_field_and_nothing_is_changed(
