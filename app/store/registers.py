@@ -11,6 +11,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 from app.rules.items import ItemState
 from app.store.customers import ContactRow, CustomerRow
 from app.store.items import ItemRow
+from app.store.paging import Page, Place, list_page
 from app.store.premises import PremisesRow
 
 #: Items due within so many days are shown as due soon.
@@ -72,7 +73,22 @@ def count_items_of_types(session: Session) -> dict[int, int]:
 
 def list_customers_by_words(session: Session, search: str) -> list[CustomerRow]:
     """Customers for whom every word stands in their details, in a contact, or in one of their premises."""
-    query = select(CustomerRow).order_by(func.lower(CustomerRow.name), CustomerRow.id)
+    query = _with_words(select(CustomerRow), search)
+    return list(session.scalars(query.order_by(func.lower(CustomerRow.name), CustomerRow.id)))
+
+
+def list_customer_page(session: Session, place: Place, size: int, search: str = "") -> Page:
+    """One page of the same, by name."""
+    order = ((func.lower(CustomerRow.name), False), (CustomerRow.id, False))
+    return list_page(session, _with_words(select(CustomerRow), search), order, CustomerRow.id, place, size)
+
+
+def count_customers(session: Session, search: str = "") -> int:
+    """How many customers list_customer_page has in all."""
+    return session.scalar(_with_words(select(func.count(CustomerRow.id)), search)) or 0
+
+
+def _with_words(query: Any, search: str) -> Any:
     own = (CustomerRow.name, CustomerRow.address, CustomerRow.postcode, CustomerRow.email, CustomerRow.phone)
     for word in search.split():
         contact = _any_holds((ContactRow.name, ContactRow.phone, ContactRow.email), word)
@@ -84,7 +100,7 @@ def list_customers_by_words(session: Session, search: str) -> list[CustomerRow]:
                 CustomerRow.id.in_(select(PremisesRow.customer_id).where(place)),
             )
         )
-    return list(session.scalars(query))
+    return query
 
 
 def _any_holds(columns: Iterable[InstrumentedAttribute[str]], word: str) -> Any:

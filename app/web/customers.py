@@ -22,15 +22,17 @@ from app.store.premises import list_premises
 from app.store.prices import find_price_agreement
 from app.store.quotes import list_quotes
 from app.store.registers import (
+    count_customers,
     count_premises_of_customers,
     count_registers,
     count_registers_of_customers,
-    list_customers_by_words,
+    list_customer_page,
 )
 from app.store.saved_views import list_saved_views
 from app.store.visits import list_visits
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
+from app.web.list_steps import show_place, show_steps
 from app.web.papers import show_paper_address
 
 routes = APIRouter()
@@ -41,18 +43,17 @@ VISITS, PAPERS = 8, 6
 @routes.get("/customers")
 def list_customers(request: Request, session: Reading, desk: TheDesk, person: ThePerson, asked: Asked) -> Response:
     search = asked.text("q")
-    found = list_customers_by_words(session, search)
-    start = min(asked.whole("from", 1) or 1, max(len(found), 1))
-    shown = found[start - 1 : start - 1 + PAGE]
-    ids = [row.id for row in shown]
+    start = asked.whole("from", 1, 10**9) or 1
+    found = list_customer_page(session, show_place(asked), PAGE, search)
+    ids = [row.id for row in found.rows]
     return page(
         request,
         "customers/list.html",
-        customers=shown,
+        customers=found.rows,
         search=search,
         first=start,
-        total=len(found),
-        size=PAGE,
+        total=count_customers(session, search),
+        steps=show_steps("/customers", asked, found, start, PAGE),
         premises=count_premises_of_customers(session, ids),
         counts=count_registers_of_customers(session, ids, desk.today),
         views=list_saved_views(session, person.id, "/customers"),

@@ -3,11 +3,13 @@
 from datetime import time, timedelta
 from random import Random
 
-from app.actions import visits
+from app.actions import customers, visits
 from app.actions.deeds import Desk
+from app.rules.customers import CustomerDetails
 from app.rules.visits import Booking
 from app.store.journal import list_journal, list_journal_page
 from app.store.paging import Page, Place
+from app.store.registers import count_customers, list_customer_page, list_customers_by_words
 from app.store.visits import count_matching_visits, get_visit, list_visit_page, list_visits
 from tests.cast import World
 
@@ -64,3 +66,17 @@ def test_what_is_searched_for_is_paged_alone_and_a_lost_place_begins_anew(desk: 
         page = list_journal_page(session, Place(after=lines[9]), 10)
         assert [line.id for line in page.rows] == lines[10:20]
         assert [line.id for line in list_journal_page(session, Place(before=lines[10]), 10).rows] == lines[:10]
+
+
+def test_customers_are_paged_by_name_whatever_its_letters(desk: Desk, world: World) -> None:
+    with desk.doing(world.office) as deed:
+        for place in range(9):
+            customers.add_customer(deed, CustomerDetails(("alder works", "Alder Works", "Zinc Bros")[place % 3]))
+    with desk.reading_only() as session:
+        whole = [row.id for row in list_customers_by_words(session, "")]
+        first = list_customer_page(session, Place(), 4)
+        second = list_customer_page(session, Place(after=first.rows[-1].id), 4)
+        third = list_customer_page(session, Place(after=second.rows[-1].id), 4)
+        assert [row.id for row in (*first.rows, *second.rows, *third.rows)] == whole
+        assert not third.further and count_customers(session) == len(whole) == 11
+        assert count_customers(session, "zinc") == 3

@@ -73,7 +73,7 @@ from app.rules.tablets import LocalNetwork
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
-from app.rules.working_times import DayOff
+from app.rules.working_times import BookingRules, DayOff
 from app.settings import Settings
 from app.store.bank_lines import list_bank_lines
 from app.store.calendar_feeds import list_calendar_feeds
@@ -204,6 +204,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         run = proposals.ask_for_proposals(deed, [world.premises_id], tomorrow, 2, 30)
         proposal_id = run.proposals[0].id
         day_off = working_times.give_day_off(deed, DayOff(world.technician.id, tomorrow, tomorrow))
+        working_times.set_booking_rules(deed, BookingRules())
         way = working_times.set_travel_time(deed, world.premises_id, None, 20)
         view = saved_views.save_view(deed, "At the school", "/visits", "q=brackenhow", shared=True)
     issued_visit, drafted_visit = _finished(desk, world), _finished(desk, world)
@@ -354,9 +355,8 @@ def _recalled(desk: Desk, world: World) -> tuple[int, int, int]:
     notices = b"Brand,Model,Hazard\nHobbin,HK 220,Fire\n"
     with desk.doing(world.owner) as deed:
         for item_id in world.other_item_ids[:2]:
-            items.change_item(
-                deed, item_id, replace(get_item(deed.session, item_id).details, make="Hobbin", model="HK220")
-            )
+            named = replace(get_item(deed.session, item_id).details, make="Hobbin", model="HK220")
+            items.change_item(deed, item_id, named)
         taken = recalls.upload_recall_list(deed, "January", notices)
         recalls.take_in_recall_list(deed, taken.id, taken.columns)
         waiting = recalls.upload_recall_list(deed, "February", notices)
