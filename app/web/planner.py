@@ -68,9 +68,7 @@ class PoolEntry:
 
 @routes.get("/planner")
 def show_planner(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
-    context = _board(session, desk.today, asked) | {"pool": _pool(session, desk.today, asked), "form": Form()}
-    return page(request, "planner/show.html", premises=[(row.id, f"{row.customer.name}, {row.name}") for row in
-                list_premises(session)], **context)  # fmt: skip
+    return page(request, "planner/show.html", form=Form(), **_page_context(session, desk.today, asked))
 
 
 @routes.get("/planner/parts/board")
@@ -151,14 +149,18 @@ def save_from_pool(request: Request, deed: Doing, sent: Sent) -> Response:
 
 
 @routes.post("/planner/wanted")
-def save_wanted(deed: Doing, sent: Sent) -> Response:
+def save_wanted(request: Request, deed: Doing, sent: Sent) -> Response:
     """Put a visit into the pool."""
-    premises_id = sent.needed_whole("premises_id", "Choose the premises.")
-    wanted_on = sent.day("wanted_on")
-    minutes = sent.whole("minutes", MINUTES_LEAST, MINUTES_MOST)
-    note = sent.lines("note", NOTE_MOST)
-    sent.done()
-    want_visit(deed, premises_id, wanted_on, minutes, note)
+    try:
+        premises_id = sent.needed_whole("premises_id", "Choose the premises.")
+        wanted_on = sent.day("wanted_on")
+        minutes = sent.whole("minutes", MINUTES_LEAST, MINUTES_MOST)
+        note = sent.lines("note", NOTE_MOST)
+        sent.done()
+        want_visit(deed, premises_id, wanted_on, minutes, note)
+    except Mistakes as wrong:
+        context = _page_context(deed.session, deed.today, _shown(sent))
+        raise ask_again(request, "planner/show.html", sent, wrong, **context) from wrong
     return go(_back(sent, wanted_on or deed.today))
 
 
@@ -194,9 +196,14 @@ def _place(sent: Form) -> Place:
     return place
 
 
+def _shown(sent: Form) -> Form:
+    """What was asked of the planner on which a form stood."""
+    return Form(dict(pair.split("=", 1) for pair in sent.text("back").split("&") if "=" in pair))
+
+
 def _back(sent: Form, day: date) -> str:
     """The planner as it was shown; the week of a day where the form came from elsewhere."""
-    asked = Form(dict(pair.split("=", 1) for pair in sent.text("back").split("&") if "=" in pair))
+    asked = _shown(sent)
     kept = {
         "view": asked.value("view") if asked.value("view") in list(View) else "",
         "day": asked.day("day") or day,
@@ -230,6 +237,11 @@ def _book_context(session: Session, premises_id: int) -> dict[str, Any]:
     paces = facts_of_paces(session)
     estimate = total_estimate(count_kinds(session, [premises_id])[premises_id], paces)
     return {"premises": get_premises(session, premises_id), "estimate": estimate, **_choices(session)}
+
+
+def _page_context(session: Session, today: date, asked: Form) -> dict[str, Any]:
+    premises = [(row.id, f"{row.customer.name}, {row.name}") for row in list_premises(session)]
+    return _board(session, today, asked) | {"pool": _pool(session, today, asked), "premises": premises}
 
 
 def _board(session: Session, today: date, asked: Form) -> dict[str, Any]:
