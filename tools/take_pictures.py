@@ -34,6 +34,8 @@ def take_pictures(folder: Path) -> None:
         office = sign_in(browser, "office", app.address, "ines", password[1])
         take(office, "/", "home")
         take(office, "/premises/1", "register")
+        take(office, "/planner", "planner")
+        take(office, "/pictures", "pictures")
         tablet = sign_in(browser, "tablet", app.address, "wren", password[1])
         take_sheet(tablet, int(visit[1]) + 1)
         phone = browser.new_context(**SIZES["phone"], base_url=app.address).new_page()  # type: ignore[arg-type]
