@@ -52,6 +52,7 @@ from app.store.mails import (
     list_mails_broken_off,
     list_mails_to_send,
 )
+from app.store.paper_parts import list_paper_parts
 from app.store.share_links import find_share_link, get_share_link
 from app.store.visits import VisitRow, get_visit
 
@@ -111,6 +112,12 @@ def put_in_outbox(
     size = (invoice.size_bytes if invoice else certificate.size_bytes if certificate else 0) if attach else 0
     if size > ATTACHED_BYTES_MOST:
         mistakes["attach"] = "This paper is too large for e-mail. Send the link instead."
+    in_parts = list_paper_parts(deed.session, "certificate", certificate.id) if certificate and not invoice else []
+    if attach and in_parts and LINK not in filled.body and "attach" not in mistakes:
+        mistakes["attach"] = (
+            f"This certificate has {len(in_parts)} more files, and an e-mail takes only its cover. Leave {LINK} in the "
+            "message, so that the customer finds the others."
+        )
     if mistakes:
         raise Mistakes(mistakes)
     row = MailRow(

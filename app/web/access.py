@@ -24,6 +24,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/s/{token}/photos/{photo_id}"): EVERYBODY,
     ("GET", "/s/{token}/invoice.pdf"): EVERYBODY,
     ("GET", "/s/{token}/certificates/{certificate_id}.pdf"): EVERYBODY,
+    ("GET", "/s/{token}/certificates/{certificate_id}/files.zip"): EVERYBODY,
     ("GET", "/s/{token}/invoice-ubl.xml"): EVERYBODY,
     ("GET", "/s/{token}/invoice-cii.xml"): EVERYBODY,
     ("GET", "/check"): EVERYBODY,

@@ -69,11 +69,10 @@ def download_certificate(session: Reading, desk: TheDesk, certificate_id: int) -
 @routes.get("/certificates/{certificate_id}/part-{part_place}.pdf")
 def download_certificate_part(session: Reading, desk: TheDesk, certificate_id: int, part_place: int) -> Response:
     """One part of a certificate that is in parts."""
-    row, part = (
-        get_certificate(session, certificate_id),
-        get_paper_part(session, "certificate", certificate_id, part_place),
-    )
-    name = suggest_file_name("certificate", f"{row.number} part {part_place}", row.visit.premises.name, row.issued_on)
+    row = get_certificate(session, certificate_id)
+    part = get_paper_part(session, "certificate", certificate_id, part_place)
+    number = f"{row.number}-part-{part_place:02d}"
+    name = suggest_file_name("certificate", number, row.visit.premises.name, row.issued_on)
     return pdf(open_paper(desk.papers_folder, part.file_name, part.sha256), name)
 
 

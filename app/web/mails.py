@@ -9,8 +9,10 @@ from app.actions.mails import put_in_outbox, stop_mail, try_mail_again, write_ma
 from app.rules.mails import AFTER_THE_VISIT, BODY_MOST, LINK, PLACEHOLDERS, MailKind, MailState, MailText
 from app.rules.share_links import DAYS_MOST, DAYS_USUAL
 from app.rules.verdicts import Mistakes, Refused
+from app.store.certificates import find_certificate_of_visit
 from app.store.invoices import find_invoice_of_visit
 from app.store.mails import find_mail_server, get_mail, list_mails
+from app.store.paper_parts import list_paper_parts
 from app.store.visits import VisitRow, get_visit
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
@@ -97,5 +99,12 @@ def _context(session: Session, visit: VisitRow, kind: MailKind) -> dict[str, Any
         "kinds": kinds,
         "names": PLACEHOLDERS,
         "link": LINK,
+        "in_parts": _in_parts(session, visit),
         "server": find_mail_server(session),
     }
+
+
+def _in_parts(session: Session, visit: VisitRow) -> int:
+    """How many further files the certificate of a visit has."""
+    certificate = find_certificate_of_visit(session, visit.id)
+    return len(list_paper_parts(session, "certificate", certificate.id)) if certificate else 0

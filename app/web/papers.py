@@ -122,7 +122,7 @@ def download_paper(session: Reading, desk: TheDesk, paper_id: int) -> Response:
 def download_paper_part(session: Reading, desk: TheDesk, part_paper_id: int, part_place: int) -> Response:
     """One part of a paper that is in parts."""
     row, part = get_paper(session, part_paper_id), get_paper_part(session, "paper", part_paper_id, part_place)
-    return pdf(open_paper(desk.papers_folder, part.file_name, part.sha256), _file_name(row, f" part {part_place}"))
+    return pdf(open_paper(desk.papers_folder, part.file_name, part.sha256), _file_name(row, f"-part-{part_place:02d}"))
 
 
 @routes.get("/papers/{part_paper_id}/papers.zip")

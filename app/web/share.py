@@ -22,6 +22,7 @@ from app.rules.file_names import suggest_file_name
 from app.rules.verdicts import Refused
 from app.store.certificates import CertificateRow, list_certificates_of_visit
 from app.store.invoices import InvoiceRow, find_invoice_of_visit
+from app.store.paper_parts import list_paper_parts
 from app.store.photos import get_photo
 from app.store.share_links import ShareLinkRow, get_share_link
 from app.web.kit import Reading, TheDesk, jpeg, page, pdf, xml
@@ -52,6 +53,7 @@ def show_share(request: Request, session: Reading, desk: TheDesk, token: str) ->
         invoice=invoice,
         invoice_state=invoice.state_on(desk.today) if invoice else "",
         here=f"/s/{token}",
+        parts=list_paper_parts(session, "certificate", certificate.id),
         **_told_from(certificate.data),
     )
 

@@ -9,12 +9,13 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DatabaseError
 
-from app.actions import certificates, revisions
+from app.actions import certificates, mail_servers, mails, revisions
 from app.actions.deeds import Desk
 from app.actions.drawings import watch_drawing
 from app.actions.paper_files import collect_files
 from app.documents.drawing import DRAWERS, NotDrawn
-from app.rules.verdicts import Refused
+from app.rules.mails import MailKind, MailServerDetails, MailText, Security
+from app.rules.verdicts import Mistakes, Refused
 from app.store.certificates import get_certificate
 from app.store.checked_papers import find_checked_paper
 from app.store.journal import list_journal
@@ -96,3 +97,16 @@ def test_a_correction_has_parts_of_its_own_and_a_void_one_keeps_them(desk: Desk,
             )
             names = [path.name for path, _ in collect_files(desk.papers_folder, row, parts)]
             assert names == [f"{stem}.pdf", f"{stem}-part-01.pdf", f"{stem}-part-02.pdf"]
+
+
+def test_an_email_takes_the_cover_only_beside_a_link_to_the_parts(desk: Desk, world: World) -> None:
+    work_through(desk, world.technician, world.visit_id)
+    certificates.issue_certificate(desk, world.office, world.visit_id)
+    server = MailServerDetails("127.0.0.1", 9, Security.NONE, "", "office@tarn-alder.example")
+    with desk.doing(world.office) as deed:
+        mail_servers.change_mail_server(deed, desk.keys_folder, server, "", None)
+    alone, linked = MailText("The certificate", "It is attached."), MailText("The certificate", "All of it: {link}")
+    with pytest.raises(Mistakes, match="2 more files"), desk.doing(world.office) as deed:
+        mails.put_in_outbox(deed, world.visit_id, MailKind.CERTIFICATE, "ada@example.com", alone)
+    with desk.doing(world.office) as deed:
+        assert mails.put_in_outbox(deed, world.visit_id, MailKind.CERTIFICATE, "ada@example.com", linked).id

@@ -7,7 +7,7 @@ from io import BytesIO
 
 import pytest
 
-from app.actions import certificates, paper_files
+from app.actions import certificates, paper_files, share_links
 from app.actions.deeds import Desk
 from app.actions.drawings import Tell, begin_drawing
 from tests.cast import Browse, BrowseAs, World
@@ -73,8 +73,14 @@ def test_a_certificate_in_parts_is_downloaded_whole_or_part_by_part(
     assert list(sums) == ["C-000001.pdf", "C-000001-part-01.pdf", "C-000001-part-02.pdf"]
     assert {name: sha256(archive.read(name)).hexdigest() for name in sums} == sums
     assert office.get("/certificates/1/papers.zip").content == sent.content
+    with desk.doing(world.office) as deed:
+        token = share_links.make_share_link(deed, world.visit_id)
+    nobody = browse_as(None)
+    assert f"/s/{token}/certificates/1/files.zip" in nobody.get(f"/s/{token}").text
+    assert nobody.get(f"/s/{token}/certificates/1/files.zip").content == sent.content
+    assert nobody.get(f"/s/{token}/certificates/2/files.zip").status_code == 404
     code = page.split("/check/")[1].split('"')[0]
-    check = browse_as(None).get(f"/check/{code}").text
+    check = nobody.get(f"/check/{code}").text
     for name, hashed in sums.items():
         assert hashed in check, name
     (desk.papers_folder / "C-000001-part-01.pdf").write_bytes(b"other")
