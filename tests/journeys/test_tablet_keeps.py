@@ -167,6 +167,22 @@ def test_a_full_storage_says_so_and_loses_nothing_typed(office: Office, network:
     assert office.values()["0002"] == "77"
 
 
+def test_a_label_of_another_customer_is_named_without_the_network(
+    office: Office, network: Network, open_page: OpenPage
+) -> None:
+    page = open_page("tablet", base_url=network.address)
+    sign_in(page)
+    open_pack(page, office.world)
+    network.up = False
+    for customer_id, said in ((office.world.customer_id, ""), (office.world.other_customer_id, "another customer")):
+        page.get_by_label("Find an item").fill(f"HTTPS://OFFICE.TARN-ALDER.EXAMPLE/L/{customer_id}/0002")
+        page.keyboard.press("Enter")
+        if said:
+            expect(page.locator("#notice")).to_contain_text("This label, number 0002, was printed for another customer")
+        else:
+            expect(page.get_by_role("heading", level=1)).to_have_text("0002 Drill")
+
+
 def test_entries_travel_in_a_file_and_are_taken_in_once(
     office: Office, network: Network, open_page: OpenPage, tmp_path: Path
 ) -> None:

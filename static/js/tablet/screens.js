@@ -289,6 +289,12 @@ export async function findNumber(typed) {
     return true;
   }
   if (link.reached && navigator.onLine && (await reachable())) return false;
+  // Labels of this customer were taken apart before (scan.js), so this one is somebody else's.
+  const foreign = /\/L\/[0-9]{1,9}\/([A-Z0-9.:-]{1,20})$/.exec(number);
+  if (foreign) {
+    say("refused", `This label, number ${foreign[1].replace(/:/g, "/")}, was printed for another customer. If the item belongs here now, add it as a new item and put a new label over the old one.`);
+    return true;
+  }
   const known = open.pack.numbers[number];
   if (known !== undefined) {
     say("refused", `Item ${number} is on the register${known ? `: ${known}` : ""}, but not on this visit. It can be put on it when the network is there.`);
