@@ -4,12 +4,19 @@ import { isWaiting, list, onChange, send } from "./outbox.js";
 
 const waitingFor = async (visit) => (await list()).filter((entry) => entry.visit === visit && isWaiting(entry));
 
+// Somebody has pressed already: the page stays as it is, so that their next press is not lost with it.
+let tried = false;
+
 export async function finish(form, visit) {
+  tried = true;
   let waiting = await waitingFor(visit);
   if (waiting.length) {
     say("note", `${count(waiting.length, "entry")} of this visit ${waiting.length === 1 ? "goes" : "go"} to the office first.`);
-    await send();
-    waiting = await waitingFor(visit);
+    // The first may join a sending that was under way already and had failed before.
+    for (let turn = 0; turn < 2 && waiting.length; turn += 1) {
+      await send();
+      waiting = await waitingFor(visit);
+    }
   }
   if (!waiting.length) form.submit();
   else say("refused", `The visit is not finished: ${count(waiting.length, "entry")} of this tablet ${waiting.length === 1 ? "is" : "are"} not at the office yet. Finish it when they are.`);
@@ -27,7 +34,10 @@ export async function watchVisit(visit) {
   let before = (await waitingFor(visit)).length;
   onChange(async () => {
     const now = (await waitingFor(visit)).length;
-    if (before && !now && !typed && document.visibilityState === "visible") location.reload();
+    if (before && !now) {
+      if (tried) say("saved", "Everything of this tablet is at the office now.");
+      else if (!typed && document.visibilityState === "visible") location.reload();
+    }
     before = now;
   });
 }
