@@ -6,7 +6,7 @@ from typing import Any
 from app.actions.item_certificates import issue_item_certificate
 from app.actions.papers import issue_defect_list, issue_item_history, issue_register
 from app.rules.papers import Purpose
-from app.store.due_work import list_open_defects_of_all
+from app.store.defects import list_open_defects_of_all
 from app.store.items import list_items
 
 

@@ -1,10 +1,12 @@
 """Recording what was found for an item at a visit: its checks, or why it was not tested."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime
 
 from app.actions.deeds import Deed, check_version, say_day
+from app.actions.defects import keep_step
 from app.actions.items import interval_months_of
+from app.actions.tasks import settle_word_by_test
 from app.actions.visit_instruments import check_instrument_fit
 from app.rules.advice import Severity
 from app.rules.checks import Check
@@ -17,13 +19,14 @@ from app.rules.readings import CheckVerdict, Entry, ItemVerdict
 from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
 from app.rules.visits import NotTested, VisitState
 from app.rules.visual_points import describe_point
+from app.store.defects import remove_defects_not_found_again
 from app.store.equipment_types import facts_columns
 from app.store.items import (
     DefectRow,
     ItemRow,
     change_defects_to_closed,
     change_defects_to_open,
-    remove_defects_found_at,
+    list_open_defects,
 )
 from app.store.readings import ReadingRow, VisitItemRow, facts_for_judging_item, get_visit_item
 from app.store.rounds import change_as_saved, find_later_test
@@ -192,11 +195,14 @@ def _reading_row(deed: Deed, row: VisitItemRow, position: int, judged: CheckVerd
 
 def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerdict, remedy: str) -> None:
     tested_on = row.tested_on or deed.today
-    # A correction at the same visit takes back what the earlier saving found and closed.
-    remove_defects_found_at(deed.session, row.id)
+    # A correction at the same visit takes back what the earlier saving found and closed. What is found again stays the
+    # same defect, with whoever must act on it.
+    again = remove_defects_not_found_again(
+        deed.session, row.id, _defects(verdict) if verdict.verdict == Verdict.FAIL else ()
+    )
     row.next_due_on = None
     if find_later_test(deed.session, item.id, row.id, tested_on) is not None:
-        _settle_past(deed, row, item, verdict, remedy, tested_on)
+        _settle_past(deed, row, item, verdict, remedy, tested_on, again)
         return
     change_defects_to_open(deed.session, item.id, tested_on)
     item.last_tested_on, item.last_verdict = tested_on, verdict.verdict.value
@@ -206,21 +212,39 @@ def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerd
             f"Failed at the visit of {say_day(tested_on)}",
         )
         item.next_due_on = None
-        _add_defects(deed, row, verdict, remedy)
+        _settle_word(deed, item, row.tested_at or deed.now)
+        _add_defects(deed, row, verdict, remedy, again)
     elif verdict.verdict == Verdict.PASS:
         item.state, item.state_reason = ItemState.IN_USE.value, ""
         row.next_due_on = item.next_due_on = next_due(tested_on, interval_months_of(item))
         change_defects_to_closed(deed.session, item.id, tested_on)
+        settle_word_by_test(deed, item.id, row.tested_at or deed.now, passed=True)
     deed.session.flush()
     deed.session.expire(row, ["defects"])
 
 
+def _settle_word(deed: Deed, item: ItemRow, tested_at: datetime) -> None:
+    """A failed test shows that what was said to be put right is not; it waits for whoever must act again."""
+    for defect in list_open_defects(deed.session, item.id):
+        if defect.said_done_at is not None and defect.said_done_at <= tested_at:
+            defect.said_done_at = None
+            keep_step(deed, defect.id, deed.doer.name, "Tested again, and failed.")
+    settle_word_by_test(deed, item.id, tested_at, passed=False)
+
+
 def _settle_past(
-    deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerdict, remedy: str, tested_on: date
+    deed: Deed,
+    row: VisitItemRow,
+    item: ItemRow,
+    verdict: ItemVerdict,
+    remedy: str,
+    tested_on: date,
+    again: Sequence[DefectRow],
 ) -> None:
     """Settle a correction of a visit after which the item was tested again: the newer test says what it is now."""
     if verdict.verdict == Verdict.FAIL:
-        _add_defects(deed, row, verdict, remedy, closed_on=item.last_tested_on if item.last_verdict == "pass" else None)
+        closed_on = item.last_tested_on if item.last_verdict == "pass" else None
+        _add_defects(deed, row, verdict, remedy, again, closed_on)
     elif verdict.verdict == Verdict.PASS:
         row.next_due_on = next_due(tested_on, interval_months_of(item))
     deed.session.flush()
@@ -228,9 +252,19 @@ def _settle_past(
 
 
 def _add_defects(
-    deed: Deed, row: VisitItemRow, verdict: ItemVerdict, remedy: str, closed_on: date | None = None
+    deed: Deed,
+    row: VisitItemRow,
+    verdict: ItemVerdict,
+    remedy: str,
+    again: Sequence[DefectRow],
+    closed_on: date | None = None,
 ) -> None:
+    kept = {defect.found: defect for defect in again}
     for found in _defects(verdict):
+        if (defect := kept.pop(found, None)) is not None:
+            defect.found_at, defect.closed_on = row.tested_at or deed.now, closed_on
+            defect.remedy = remedy.strip() or REMEDY_USUAL
+            continue
         deed.session.add(
             DefectRow(
                 item_id=row.item_id,

@@ -11,11 +11,15 @@ from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk, say_day
 from app.actions.people import hash_of
-from app.rules.share_links import DAYS_USUAL, TOKEN_BYTES, may_open, may_try, next_expiry
+from app.rules.share_links import DAYS_USUAL, TOKEN_BYTES, LinkScope, may_open, may_try, next_expiry
 from app.rules.verdicts import Mistakes, Refused
 from app.store.certificates import find_certificate_of_visit
 from app.store.checked_papers import CheckedPaper, find_checked_paper
+from app.store.customers import get_customer
+from app.store.database import Missing
+from app.store.folders import find_in_folder
 from app.store.people import GuessRow, list_guesses, remove_old_guesses
+from app.store.premises import get_premises
 from app.store.share_links import ShareLinkRow, find_share_link, get_share_link
 from app.store.visits import get_visit
 
@@ -26,21 +30,34 @@ class TooManyTries(Exception):
     """Somebody on this network has tried too many addresses that do not open."""
 
 
-def make_share_link(deed: Deed, visit_id: int, days: int = DAYS_USUAL, note: str = "") -> str:
-    """Make a link to one visit's papers and give its token, which cannot be read again. Raises Mistakes."""
+def make_share_link(deed: Deed, visit_id: int, days: int | None = DAYS_USUAL, note: str = "") -> str:
+    """Make a link to one visit's papers, its invoice among them, and give its token. Raises Mistakes."""
     visit = get_visit(deed.session, visit_id)
-    certificate = find_certificate_of_visit(deed.session, visit_id)
-    if certificate is None or certificate.state != "issued":
-        raise Refused("A share link opens the papers of a visit. Issue the certificate first.")
-    try:
-        expires_on = next_expiry(deed.today, days)
-    except ValueError as problem:
-        raise Mistakes({"days": str(problem)}) from problem
+    return share(deed, LinkScope(visit.customer_id, visit_id=visit.id, with_money=True), days, note)
+
+
+def share(deed: Deed, scope: LinkScope, days: int | None = DAYS_USUAL, note: str = "") -> str:
+    """Make a link to what a scope names and give its token, which cannot be read again. Raises Mistakes.
+
+    days: how long it opens; nothing: until it is withdrawn. Refuses what is not there yet, or is another customer's.
+    """
+    opens, number = _check_scope(deed.session, scope)
+    expires_on = None
+    if days is not None:
+        try:
+            expires_on = next_expiry(deed.today, days)
+        except ValueError as problem:
+            raise Mistakes({"days": str(problem)}) from problem
     token = secrets.token_urlsafe(TOKEN_BYTES)
     row = ShareLinkRow(
         token_hash=hash_of(token),
-        customer_id=visit.customer_id,
-        visit_id=visit.id,
+        customer_id=scope.customer_id,
+        visit_id=scope.visit_id,
+        premises_id=scope.premises_id,
+        paper_kind=scope.paper[0].value if scope.paper else "",
+        paper_id=scope.paper[1] if scope.paper else None,
+        paper_number=number,
+        with_money=scope.with_money,
         made_by_id=deed.doer.id,
         made_at=deed.now,
         expires_on=expires_on,
@@ -48,8 +65,33 @@ def make_share_link(deed: Deed, visit_id: int, days: int = DAYS_USUAL, note: str
     )
     deed.session.add(row)
     deed.session.flush()
-    deed.note("share link", row.id, f"Made share link {row.id} to visit {visit.id}, open until {say_day(expires_on)}.")
+    until = f"until {say_day(expires_on)}" if expires_on else "until it is withdrawn"
+    money = "" if scope.paper else ", papers about money among them" if scope.with_money else ", without money"
+    deed.note("share link", row.id, f"Made share link {row.id} to {opens}{money}, open {until}.")
     return token
+
+
+def _check_scope(session: Session, scope: LinkScope) -> tuple[str, str]:
+    """What the link opens, for the journal, and the number of its paper. Nothing of another customer gets a link."""
+    if scope.paper is not None:
+        paper = find_in_folder(session, scope, *scope.paper)
+        if paper is None:
+            raise Refused("Only a paper that is issued can be shared.")
+        return f"{paper.kind.value} {paper.number}", paper.number
+    if scope.visit_id is not None:
+        certificate = find_certificate_of_visit(session, scope.visit_id)
+        if certificate is None or certificate.state != "issued":
+            raise Refused("A share link opens the papers of a visit. Issue the certificate first.")
+        whose, opens = get_visit(session, scope.visit_id).customer_id, f"visit {scope.visit_id}"
+    elif scope.premises_id is not None:
+        place = get_premises(session, scope.premises_id)
+        whose, opens = place.customer_id, f"the premises {place.name}"
+    else:
+        customer = get_customer(session, scope.customer_id)
+        whose, opens = customer.id, f"the folder of {customer.name}"
+    if whose != scope.customer_id:
+        raise Missing("customer")
+    return opens, ""
 
 
 def withdraw_share_link(deed: Deed, share_link_id: int) -> ShareLinkRow:

@@ -14,7 +14,7 @@ from app.rules.prices import PriceAgreement
 from app.rules.visits import VisitState
 from app.store.customers import CustomerRow
 from app.store.equipment_types import EquipmentTypeRow
-from app.store.items import DefectRow, ItemRow
+from app.store.items import ItemRow
 from app.store.premises import PremisesRow
 from app.store.prices import PriceAgreementRow, PriceStepRow
 from app.store.visits import VisitRow
@@ -106,42 +106,3 @@ def facts_of_agreements(session: Session, day: date) -> dict[int | None, PriceAg
         )
     )
     return {row.customer_id: row.facts for row in session.scalars(query)}  # the newest comes last and stays
-
-
-@dataclass(frozen=True)
-class OpenDefect:
-    """A defect that is still open, with its item and where that is. retest_on: the day of the next visit there."""
-
-    defect: DefectRow
-    item: ItemRow
-    premises: str
-    customer: str
-    customer_id: int
-    retest_on: date | None
-
-
-def list_open_defects_of_all(
-    session: Session, customer_id: int | None = None, item_state: str = "", limit: int = 2000
-) -> list[OpenDefect]:
-    """Open defects of items that are still at the premises, the oldest first, in one question."""
-    coming = (
-        select(VisitRow.premises_id, func.min(VisitRow.booked_on).label("day"))
-        .where(VisitRow.state.in_(_LIVE))
-        .group_by(VisitRow.premises_id)
-        .subquery()
-    )
-    query = (
-        select(DefectRow, ItemRow, PremisesRow.name, CustomerRow.name, CustomerRow.id, coming.c.day)
-        .join(ItemRow, DefectRow.item_id == ItemRow.id)
-        .join(PremisesRow, ItemRow.premises_id == PremisesRow.id)
-        .join(CustomerRow, PremisesRow.customer_id == CustomerRow.id)
-        .outerjoin(coming, coming.c.premises_id == PremisesRow.id)
-        .where(DefectRow.closed_on.is_(None), ItemRow.state != ItemState.WITHDRAWN.value)
-        .order_by(DefectRow.found_at, DefectRow.id)
-        .limit(limit)
-    )
-    if customer_id is not None:
-        query = query.where(PremisesRow.customer_id == customer_id)
-    if item_state:
-        query = query.where(ItemRow.state == item_state)
-    return [OpenDefect(*row) for row in session.execute(query)]

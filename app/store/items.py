@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from sqlalchemy import ForeignKey, UniqueConstraint, delete, false, func, or_, select, text, update
+from sqlalchemy import ForeignKey, UniqueConstraint, false, func, or_, select, text, update
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
 from app.rules.items import ItemDetails, ItemState
@@ -69,7 +69,15 @@ class DefectRow(Base):
     closed_on: Mapped[date | None]
     #: A recalled product: a pass at a test does not close it.
     recalled: Mapped[bool] = mapped_column(default=False, server_default=false())
+    #: Who must act, by a word of Duty; empty where the rules say it. A person of the firm only for "person".
+    duty: Mapped[str] = mapped_column(default="", server_default=text("''"))
+    duty_person_id: Mapped[int | None]  # a person; SQLite cannot add a foreign key to a table that is there
+    act_by: Mapped[date | None]
+    said_done_at: Mapped[datetime | None]
+    version: Mapped[int] = mapped_column(default=1, server_default=text("1"))
     item: Mapped[ItemRow] = relationship()
+
+    __mapper_args__ = {"version_id_col": version}
 
 
 def get_item(session: Session, item_id: int) -> ItemRow:
@@ -145,11 +153,6 @@ def list_open_defects(session: Session, item_id: int) -> list[DefectRow]:
             select(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on.is_(None)).order_by(DefectRow.id)
         )
     )
-
-
-def remove_defects_found_at(session: Session, visit_item_id: int) -> None:
-    """Take back what an earlier saving of the same visit found; what was put right on the spot stays as found."""
-    session.execute(delete(DefectRow).where(DefectRow.visit_item_id == visit_item_id, DefectRow.round_id.is_(None)))
 
 
 def change_defects_to_open(session: Session, item_id: int, closed_on: date) -> None:

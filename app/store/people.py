@@ -60,6 +60,10 @@ def get_person(session: Session, person_id: int) -> PersonRow:
     return row
 
 
+def find_person(session: Session, person_id: int) -> PersonRow | None:
+    return session.get(PersonRow, person_id)
+
+
 def find_person_by_email(session: Session, email: str) -> PersonRow | None:
     return session.scalar(select(PersonRow).where(PersonRow.email == email.strip().casefold()))
 

@@ -29,6 +29,7 @@ from app.store.registers import (
     list_customer_page,
 )
 from app.store.saved_views import list_saved_views
+from app.store.share_links import list_share_links
 from app.store.visits import list_visits
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page
@@ -154,6 +155,7 @@ def _office_facts(session: Session, customer_id: int, today: date) -> dict[str, 
         "owed": count_owed_pence(session, today, customer_id),
         "held_pence": count_held_pence(session, customer_id),
         "uninvoiced": len(list_uninvoiced_visits(session, customer_id, drafted=False)),
+        "links": len(list_share_links(session, customer_id=customer_id)),
         "quotes": [(row, row.state_on(today)) for row in list_quotes(session, customer_id, limit=PAPERS)],
         "journal": list_journal(session, "customer", customer_id, limit=PAPERS),
     }

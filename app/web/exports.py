@@ -116,7 +116,7 @@ def download_certificates(session: Reading, desk: TheDesk, asked: Asked, kind: s
 
 
 @routes.get("/exports/defects.{kind}")
-def download_defects(session: Reading, desk: TheDesk, asked: Asked, kind: str) -> Response:
+def download_defects(session: Reading, desk: TheDesk, person: ThePerson, asked: Asked, kind: str) -> Response:
     head = (
         "Number",
         "Item",
@@ -127,13 +127,15 @@ def download_defects(session: Reading, desk: TheDesk, asked: Asked, kind: str) -
         "Found",
         "What puts it right",
         "Must act",
+        "By",
+        "How it stands",
         "How",
     )
     rows = [
         (each.open.item.number, each.open.item.description, each.open.customer, each.open.premises,
          each.open.item.state, each.found_on, each.open.defect.found, each.open.defect.remedy,
-         f"the {each.waits_for}", each.sentence)
-        for each in list_defect_entries(session, desk, asked)
+         each.who, each.open.defect.act_by, show_word(each.state), each.sentence)
+        for each in list_defect_entries(session, desk, person, asked)
     ]  # fmt: skip
     return _file(desk, kind, "Open defects", head, rows)
 

@@ -11,6 +11,8 @@ POLICY = (
 #: vendored reader of codes may compile its WebAssembly; it may not make script of text.
 SHEET_POLICY = POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
 BODY_BYTES_MOST = 12_000_000
+#: Pages of a share link on which somebody writes to the office.
+SHARED_FORMS = ("/put-right", "/ask-for-a-visit")
 
 
 def _is_local(headers: list[tuple[bytes, bytes]]) -> bool:
@@ -37,7 +39,9 @@ class Headers:
                 on_sheet = path.startswith("/visits/") or path == "/on-this-tablet"
                 headers["Content-Security-Policy"] = SHEET_POLICY if on_sheet else POLICY
                 headers["X-Content-Type-Options"] = "nosniff"
-                headers["Referrer-Policy"] = "no-referrer" if path.startswith("/s/") else "same-origin"
+                # A form sent from a page without referrer comes with no origin, and is refused as foreign.
+                secret = path.startswith("/s/") and not path.endswith(SHARED_FORMS)
+                headers["Referrer-Policy"] = "no-referrer" if secret else "same-origin"
                 headers["Cross-Origin-Opener-Policy"] = "same-origin"
                 headers["Cross-Origin-Resource-Policy"] = "same-origin"
                 headers["Permissions-Policy"] = "camera=(self), microphone=(), geolocation=(), payment=()"

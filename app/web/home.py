@@ -8,11 +8,15 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
+from app.actions.deeds import Desk
+from app.rules.mails import MailState
 from app.rules.people import Person, Role
 from app.rules.visits import Progress, VisitState
 from app.store.customers import CustomerRow, list_customers
+from app.store.defects import list_open_defects_of_all
 from app.store.instruments import InstrumentRow, list_instruments
 from app.store.invoices import list_invoices
+from app.store.mails import list_mails
 from app.store.overviews import (
     count_defects,
     list_due_premises,
@@ -23,8 +27,11 @@ from app.store.overviews import (
 )
 from app.store.premises import list_premises
 from app.store.prices import list_price_agreements
+from app.store.quotes import list_quotes
 from app.store.readings import count_progress_of
+from app.store.tasks import list_tasks
 from app.store.visits import VisitRow, list_visits
+from app.web.defects import DefectEntry, show_entry
 from app.web.instrument_states import InstrumentState, show_state
 from app.web.kit import Reading, TheDesk, ThePerson, page
 from app.web.visit_instruments import show_instrument_of
@@ -77,6 +84,8 @@ def show_home(request: Request, desk: TheDesk, person: ThePerson, session: Readi
         overdue_items=sum(each.overdue for each in due),
         instruments=_instruments_to_see_to(session, today),
         defects=count_defects(session),
+        tasks=list_tasks(session, None if person.sees_money else person.id),
+        past_date=_past_date(session, desk, person),
         papers=_papers(session) if person.sees_money else None,
         money=_money(session, today) if person.sees_money else None,
     )
@@ -115,7 +124,16 @@ def _papers(session: Session) -> dict[str, Any]:
         "uncertified": list_uncertified_visits(session),
         "uninvoiced": [row for row in list_uninvoiced_visits(session) if row.id not in drafted],
         "drafts": drafts,
+        "quotes": [row for row in list_quotes(session, limit=50) if row.state == "draft"],
+        "mails": list_mails(session, MailState.FAILED.value, limit=50),
     }
+
+
+def _past_date(session: Session, desk: Desk, person: Person) -> list[DefectEntry]:
+    """Defects whose day to act by has passed: all for the office, one's own for a technician."""
+    found = list_open_defects_of_all(session, past=desk.today)
+    entries = [show_entry(desk, each) for each in found if each.defect.said_done_at is None]
+    return [each for each in entries if person.sees_money or each.open.defect.duty_person_id == person.id]
 
 
 def _money(session: Session, today: date) -> dict[str, Any]:

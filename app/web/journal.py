@@ -28,6 +28,7 @@ PLACES = {
     "bank statement": "/bank-statements/{}",
     "bank line": "/bank-statements",
     "share link": "/share-links",
+    "task": "/tasks/{}",
     "person": "/people/{}/edit",
     "calendar feed": "/calendars",
     "repeat agreement": "/repeat-agreements/{}",

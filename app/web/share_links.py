@@ -1,31 +1,90 @@
-"""Share links for the office: making one, showing its address once, the list of all, and withdrawing."""
+"""Share links for the office: making one, showing its address once, the list of all, the preview, and withdrawing."""
 
-from urllib.parse import quote
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import quote, urlencode
 
 import segno
 from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
 
-from app.actions.share_links import make_share_link, withdraw_share_link
-from app.rules.share_links import DAYS_MOST, DAYS_USUAL, LinkState, next_expiry
+from app.actions.share_links import share, withdraw_share_link
+from app.rules.share_links import (
+    DAYS_MOST,
+    DAYS_USUAL,
+    FolderKind,
+    LinkKind,
+    LinkScope,
+    LinkState,
+    next_expiry,
+    parse_folder_kind,
+)
 from app.rules.verdicts import Mistakes, Refused
-from app.store.certificates import find_certificate_of_visit
+from app.store.certificates import find_certificate_of_visit, get_certificate
+from app.store.claims import get_claim
+from app.store.credit_notes import get_credit_note
+from app.store.customers import CustomerRow, get_customer
+from app.store.database import Missing
+from app.store.folders import find_in_folder
+from app.store.invoices import get_invoice
+from app.store.papers import PaperRow, get_paper
+from app.store.premises import get_premises
+from app.store.quotes import get_quote
 from app.store.share_links import list_share_links
-from app.store.visits import VisitRow, get_visit
+from app.store.visits import get_visit
 from app.web.fields import Form
+from app.web.filters import show_day
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
+from app.web.share_pages import show_scope
 
 routes = APIRouter()
 STATES = [(state.value, state.value.capitalize()) for state in LinkState]
+PAPERS: dict[FolderKind, Callable[[Session, int], Any]] = {
+    FolderKind.CERTIFICATE: get_certificate,
+    **dict.fromkeys(
+        (FolderKind.REGISTER, FolderKind.DEFECT_LIST, FolderKind.ITEM_CERTIFICATE, FolderKind.ITEM_HISTORY), get_paper
+    ),
+    FolderKind.INVOICE: get_invoice,
+    FolderKind.QUOTE: get_quote,
+    FolderKind.CREDIT_NOTE: get_credit_note,
+    FolderKind.CLAIM: get_claim,
+}
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What is to be shared, as the office's pages say it. opens, id: as in the address; back: where it was chosen."""
+
+    scope: LinkScope
+    opens: str
+    id: int
+    customer: CustomerRow
+    title: str
+    about: str
+    back: str
+
+    @property
+    def asks_money(self) -> bool:
+        """Whether the giver chooses if papers about money are among those shown."""
+        return self.scope.kind != LinkKind.PAPER
+
+    def address(self, page_name: str, with_money: bool) -> str:
+        """The address of a page about sharing this."""
+        asked = {"opens": self.opens, "id": self.id} | ({"money": 1} if with_money and self.asks_money else {})
+        return f"/share-links/{page_name}?{urlencode(asked)}"
 
 
 @routes.get("/share-links")
 def list_all_share_links(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
     search = asked.text("q")
     state = asked.value("state") if asked.value("state") in dict(STATES) else ""
+    customer_id = asked.whole("customer", 1, 2**31 - 1)
     return page(
         request,
         "share_links/list.html",
-        share_links=list_share_links(session, state=state, search=search, today=desk.today),
+        share_links=list_share_links(session, customer_id=customer_id, state=state, search=search, today=desk.today),
+        of_customer=get_customer(session, customer_id) if customer_id is not None else None,
         search=search,
         state=state,
         states=STATES,
@@ -33,55 +92,131 @@ def list_all_share_links(request: Request, session: Reading, desk: TheDesk, aske
     )
 
 
+@routes.get("/share-links/new")
+def new_share_link(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
+    return _new(request, session, desk, _shared_from(session, asked), asked.tick("money"))
+
+
 @routes.get("/visits/{visit_id}/share-links/new")
-def new_share_link(request: Request, session: Reading, desk: TheDesk, visit_id: int) -> Response:
-    visit = get_visit(session, visit_id)
-    certificate = find_certificate_of_visit(session, visit_id)
-    if certificate is None or certificate.state != "issued":
-        raise Refused("A share link opens the papers of a visit. Issue the certificate first.")
-    form = Form.showing(days=DAYS_USUAL, note=visit.customer.contacts[0].name if visit.customer.contacts else "")
-    return page(request, "share_links/new.html", form=form, visit=visit, last_day=next_expiry(desk.today))
+def new_share_link_of_visit(request: Request, session: Reading, desk: TheDesk, visit_id: int) -> Response:
+    return _new(request, session, desk, _shared(session, LinkKind.VISIT.value, visit_id), True)
+
+
+@routes.get("/share-links/preview")
+def show_preview(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
+    """The customer's page as a link would show it now. Nothing is counted, and nothing on it can be pressed."""
+    shared = _shared_from(session, asked, asked.tick("money"))
+    name, told = show_scope(session, desk, shared.scope)
+    if not name:
+        raise Refused("There is nothing to show yet: no certificate of this visit is issued.")
+    return page(request, name, here="", expires_on=None, preview=shared, **told)
+
+
+@routes.post("/share-links")
+def save_new_share_link(request: Request, desk: TheDesk, deed: Doing, sent: Sent) -> Response:
+    return _save(request, desk, deed, sent, _shared_from(deed.session, sent, sent.tick("with_money")))
 
 
 @routes.post("/visits/{visit_id}/share-links")
 def save_share_link(request: Request, desk: TheDesk, deed: Doing, sent: Sent, visit_id: int) -> Response:
-    """Make the link and show its address. There is no page to go to after: the address cannot be read again."""
-    visit = get_visit(deed.session, visit_id)
-    try:
-        days = sent.whole("days", 1, DAYS_MOST)
-        note = sent.text("note", 100)
-        sent.done()
-        days = DAYS_USUAL if days is None else days
-        token = make_share_link(deed, visit_id, days, note)
-    except Mistakes as wrong:
-        last_day = next_expiry(desk.today)
-        raise ask_again(request, "share_links/new.html", sent, wrong, visit=visit, last_day=last_day) from wrong
-    address = f"{desk.public_address}/s/{token}"
-    return page(
-        request,
-        "share_links/show.html",
-        visit=visit,
-        address=address,
-        note=note,
-        expires_on=next_expiry(desk.today, days),
-        drawing=segno.make(address, error="m", micro=False).png_data_uri(scale=5, border=4),
-        letter=_letter(visit, desk, address),
-        only_here=desk.public_address.startswith(("http://127.", "http://localhost")),
-        open_to_all=desk.public_address.startswith("http://"),
-    )
+    shared = _shared(deed.session, LinkKind.VISIT.value, visit_id, sent.tick("with_money"))
+    return _save(request, desk, deed, sent, shared)
 
 
 @routes.post("/share-links/{share_link_id}/withdraw")
 def save_withdrawal(deed: Doing, sent: Sent, share_link_id: int) -> Response:
     row = withdraw_share_link(deed, share_link_id)
-    return go(f"/visits/{row.visit_id}#papers" if sent.value("back") == "visit" else "/share-links")
+    backs = {"visit": f"/visits/{row.visit_id}#papers", "customer": f"/share-links?customer={row.customer_id}"}
+    return go(backs.get(sent.value("back"), "/share-links"))
 
 
-def _letter(visit: VisitRow, desk: TheDesk, address: str) -> str:
+def _new(request: Request, session: Session, desk: TheDesk, shared: Shared, money: bool) -> Response:
+    visit_id = shared.scope.visit_id
+    if visit_id is not None:
+        certificate = find_certificate_of_visit(session, visit_id)
+        if certificate is None or certificate.state != "issued":
+            raise Refused("A share link opens the papers of a visit. Issue the certificate first.")
+    if shared.scope.paper is not None and find_in_folder(session, shared.scope, *shared.scope.paper) is None:
+        raise Refused("Only a paper that is issued can be shared.")
+    contacts = shared.customer.contacts
+    form = Form.showing(days=DAYS_USUAL, note=contacts[0].name if contacts else "", with_money=money)
+    return page(request, "share_links/new.html", form=form, **_asked_about(desk, shared))
+
+
+def _save(request: Request, desk: TheDesk, deed: Doing, sent: Form, shared: Shared) -> Response:
+    """Make the link and show its address. There is no page to go to after: the address cannot be read again."""
+    try:
+        days = sent.whole("days", 1, DAYS_MOST)
+        note = sent.text("note", 100)
+        sent.done()
+        until_withdrawn = sent.tick("until_withdrawn")
+        days = None if until_withdrawn else DAYS_USUAL if days is None else days
+        token = share(deed, shared.scope, days, note)
+    except Mistakes as wrong:
+        raise ask_again(request, "share_links/new.html", sent, wrong, **_asked_about(desk, shared)) from wrong
+    address = f"{desk.public_address}/s/{token}"
+    return page(
+        request,
+        "share_links/show.html",
+        shared=shared,
+        address=address,
+        note=note,
+        expires_on=None if days is None else next_expiry(desk.today, days),
+        drawing=segno.make(address, error="m", micro=False).png_data_uri(scale=5, border=4),
+        letter=_letter(shared, address),
+        only_here=desk.public_address.startswith(("http://127.", "http://localhost")),
+        open_to_all=desk.public_address.startswith("http://"),
+    )
+
+
+def _asked_about(desk: TheDesk, shared: Shared) -> dict[str, Any]:
+    return {
+        "shared": shared,
+        "last_day": next_expiry(desk.today),
+        "open_to_all": desk.public_address.startswith("http://")
+        and not desk.public_address.startswith(("http://127.", "http://localhost")),
+    }
+
+
+def _shared_from(session: Session, asked: Form, with_money: bool = False) -> Shared:
+    return _shared(session, asked.value("opens"), asked.whole("id", 1, 2**31 - 1) or 0, with_money)
+
+
+def _shared(session: Session, opens: str, row_id: int, with_money: bool = False) -> Shared:
+    """What an address means. Raises Missing for what is not there."""
+    if opens == LinkKind.VISIT:
+        visit = get_visit(session, row_id)
+        day = show_day(visit.finished_on or visit.booked_on)
+        scope = LinkScope(visit.customer_id, visit_id=visit.id, with_money=with_money)
+        about = f"{visit.customer.name}, {visit.premises.name}"
+        title = f"the visit of {day}"
+        return Shared(scope, opens, row_id, visit.customer, title, about, f"/visits/{row_id}#papers")
+    if opens == LinkKind.PREMISES:
+        place = get_premises(session, row_id)
+        scope = LinkScope(place.customer_id, premises_id=place.id, with_money=with_money)
+        return Shared(scope, opens, row_id, place.customer, place.name, place.customer.name, f"/premises/{row_id}")
+    if opens == LinkKind.CUSTOMER:
+        customer = get_customer(session, row_id)
+        scope = LinkScope(customer.id, with_money=with_money)
+        title = f"the whole folder of {customer.name}"
+        return Shared(scope, opens, row_id, customer, title, "", f"/customers/{row_id}#papers")
+    kind = parse_folder_kind(opens)
+    if kind is None:
+        raise Missing("what is to be shared")
+    row: Any = PAPERS[kind](session, row_id)
+    scope = LinkScope(row.customer_id, paper=(kind, row_id), with_money=kind.is_money)
+    if isinstance(row, PaperRow) and row.kind != kind:
+        raise Missing("paper")
+    back = f"/papers/{row_id}" if isinstance(row, PaperRow) else f"/{kind.slug}s/{row_id}"
+    if kind == FolderKind.CLAIM:
+        back = f"/invoices/{row.invoice_id}/late-payment"
+    return Shared(scope, opens, row_id, row.customer, f"{kind.value} {row.number}", row.customer.name, back)
+
+
+def _letter(shared: Shared, address: str) -> str:
     """An e-mail to the customer, for the mail program of the person who made the link."""
-    customer = visit.customer
+    customer = shared.customer
     emails = [contact.email for contact in customer.contacts if contact.email] + [customer.email]
-    day = visit.finished_on or desk.today
-    subject = f"Inspection and test at {visit.premises.name}, {day.day} {day:%B %Y}"
-    body = f"Here is the certificate, with what passed, what failed and what to do:\r\n\r\n{address}\r\n"
+    subject = f"{shared.title[0].upper()}{shared.title[1:]}" + (f", {shared.about}" if shared.about else "")
+    body = f"Here are your papers. The address opens without a password, so keep it to yourself:\r\n\r\n{address}\r\n"
     return f"mailto:{quote(emails[0], safe='@')}?subject={quote(subject)}&body={quote(body)}"

@@ -8,6 +8,8 @@ from pathlib import Path
 
 from fastapi.responses import StreamingResponse
 
+from app.actions.folders import FolderFile
+
 _PIECE = 1 << 18
 
 
@@ -37,18 +39,32 @@ def download_files(files: Sequence[tuple[Path, str]], day: date, file_name: str)
 
     A list of the SHA-256 is added, as the usual programs read it. file_name is one of our own, plain ASCII.
     """
+    return download_named([FolderFile(path.name, path, sha256, day) for path, sha256 in files], file_name)
+
+
+def download_named(
+    files: Sequence[FolderFile], file_name: str, texts: dict[str, str] | None = None
+) -> StreamingResponse:
+    """Send files under names of their own as one ZIP, with the list of their SHA-256, and texts by name."""
     headers = {"Content-Disposition": f'attachment; filename="{file_name}"', "Content-Encoding": "identity"}
-    return StreamingResponse(_pieces(files, day), media_type="application/zip", headers=headers)
+    return StreamingResponse(_pieces(files, texts or {}), media_type="application/zip", headers=headers)
 
 
-def _pieces(files: Sequence[tuple[Path, str]], day: date) -> Iterator[bytes]:
-    pipe, moment = _Pipe(), (max(day.year, 1980), day.month, day.day, 0, 0, 0)
+def _pieces(files: Sequence[FolderFile], texts: dict[str, str]) -> Iterator[bytes]:
+    pipe, last = _Pipe(), max((each.day for each in files), default=date(1980, 1, 1))
     with zipfile.ZipFile(pipe, "w", zipfile.ZIP_STORED) as archive:  # a PDF is compressed already
-        for path, _ in files:
-            with path.open("rb") as file, archive.open(zipfile.ZipInfo(path.name, moment), "w") as entry:
+        for each in files:
+            with each.path.open("rb") as file, archive.open(_info(each.name, each.day), "w") as entry:
                 while piece := file.read(_PIECE):
                     entry.write(piece)
                     yield pipe.take()
-        sums = "".join(f"{sha256}  {path.name}\n" for path, sha256 in files)
-        archive.writestr(zipfile.ZipInfo("SHA256SUMS", moment), sums)
+        sums = "".join(f"{each.sha256}  {each.name}\n" for each in files)
+        for name, text in {"SHA256SUMS": sums, **texts}.items():
+            archive.writestr(_info(name, last), text)
     yield pipe.take()
+
+
+def _info(name: str, day: date) -> zipfile.ZipInfo:
+    info = zipfile.ZipInfo(name, (max(day.year, 1980), day.month, day.day, 0, 0, 0))
+    info.external_attr = 0o644 << 16
+    return info

@@ -12,11 +12,11 @@ from app.rules.checks import Check
 from app.rules.entries import Entry
 from app.rules.verdicts import Outcome
 from app.rules.visits import NotTested
+from app.store.defects import list_open_defects_of_all
 from app.store.due_work import (
     count_without_date,
     facts_of_agreements,
     list_due_places,
-    list_open_defects_of_all,
 )
 from app.store.items import get_item
 from tests.cast import Clock, World

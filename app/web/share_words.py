@@ -1,0 +1,145 @@
+"""The customer's word through a share link: that an item is put right, and the wish for a visit. Both become tasks.
+
+Nobody signs in here. A form carries the token of a cookie, as on the sign-in page; what is sent is bounded in size and
+number; and whoever keeps sending forms that cannot be used is slowed like whoever guesses at addresses.
+"""
+
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
+
+from app.actions.deeds import Desk
+from app.actions.share_links import keep_failed_try
+from app.actions.tasks import Word, ask_for_visit, report_remedy
+from app.rules.photos import BYTES_MOST
+from app.rules.tasks import CONTACT_MOST, NAME_MOST, SAID_MOST, WISHED_MOST
+from app.rules.verdicts import Mistakes, Refused
+from app.store.premises import list_premises
+from app.store.share_links import ShareLinkRow
+from app.web.fields import Form
+from app.web.kit import Reading, Sent, TheDesk, ask_again, go, page, with_form_token
+from app.web.share import show_closed, show_link
+from app.web.share_pages import OpenItem, list_open_items
+
+routes = APIRouter()
+
+
+@routes.get("/s/{token}/items/{item_id}/put-right")
+def new_remedy_report(request: Request, session: Reading, desk: TheDesk, token: str, item_id: int) -> Response:
+    link = show_link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    item = _item(session, desk, link, item_id)
+    if item is None:
+        return show_closed(request)
+    return _form(request, "share/remedy.html", item=item, here=f"/s/{token}", expires_on=link.expires_on)
+
+
+@routes.post("/s/{token}/items/{item_id}/put-right")
+def save_remedy_report(
+    request: Request, session: Reading, desk: TheDesk, sent: Sent, token: str, item_id: int
+) -> Response:
+    link = show_link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    item = _item(session, desk, link, item_id)
+    if item is None:
+        return show_closed(request)
+    shown = {"item": item, "here": f"/s/{token}", "expires_on": link.expires_on}
+    session.rollback()  # nothing is read any more; on SQLite the write would otherwise be made from an old state
+    try:
+        photo = sent.files.get("photo", b"")[: BYTES_MOST + 1]
+        word = Word(
+            sent.text("name", NAME_MOST, needed="Give your name, so that we know whom to ask."),
+            sent.text("contact", CONTACT_MOST),
+            sent.lines("said", SAID_MOST),
+        )
+        sent.done()
+        with desk.doing(request.state.person) as deed:
+            report_remedy(deed, link.id, item_id, word, photo)
+    except Mistakes as wrong:
+        _count(request, desk)
+        raise ask_again(request, "share/remedy.html", sent, wrong, **shown) from wrong
+    except Refused as refused:
+        return _enough(request, refused)
+    return go(f"/s/{token}/received")
+
+
+@routes.get("/s/{token}/ask-for-a-visit")
+def new_visit_wish(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
+    link = show_link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    if not link.scope.may_write:
+        return show_closed(request)
+    return _form(request, "share/visit_wish.html", **_wish_shown(session, link, token))
+
+
+@routes.post("/s/{token}/ask-for-a-visit")
+def save_visit_wish(request: Request, session: Reading, desk: TheDesk, sent: Sent, token: str) -> Response:
+    link = show_link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    if not link.scope.may_write:
+        return show_closed(request)
+    shown = _wish_shown(session, link, token)
+    session.rollback()
+    try:
+        place = sent.whole("premises_id", 1, 2**31 - 1)
+        if place is not None and place not in {value for value, _ in shown["places"]}:
+            sent.blame("premises_id", "Choose one of these.")
+        word = Word(
+            sent.text("name", NAME_MOST, needed="Give your name, so that we know whom to ask."),
+            sent.text("contact", CONTACT_MOST),
+            sent.lines("said", SAID_MOST),
+            sent.text("wished", WISHED_MOST),
+        )
+        sent.done()
+        with desk.doing(request.state.person) as deed:
+            ask_for_visit(deed, link.id, word, place)
+    except Mistakes as wrong:
+        _count(request, desk)
+        raise ask_again(request, "share/visit_wish.html", sent, wrong, **shown) from wrong
+    except Refused as refused:
+        return _enough(request, refused)
+    return go(f"/s/{token}/received")
+
+
+@routes.get("/s/{token}/received")
+def show_received(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
+    """That it has arrived; an address of its own, so that loading it again sends nothing twice."""
+    link = show_link(request, session, desk, token)
+    if isinstance(link, Response):
+        return link
+    return page(request, "share/received.html", here=f"/s/{token}", expires_on=link.expires_on)
+
+
+def _item(session: Session, desk: Desk, link: ShareLinkRow, item_id: int) -> OpenItem | None:
+    if not link.scope.may_write:
+        return None
+    return next((each for each in list_open_items(session, desk, link.scope) if each.item.id == item_id), None)
+
+
+def _wish_shown(session: Session, link: ShareLinkRow, token: str) -> dict[str, Any]:
+    places = [(row.id, row.name) for row in list_premises(session, link.customer_id)]
+    if link.premises_id is not None or link.visit_id is not None:
+        known = link.premises_id or (link.visit.premises_id if link.visit else None)
+        places = [place for place in places if place[0] == known]
+    return {"places": places, "here": f"/s/{token}", "expires_on": link.expires_on}
+
+
+def _form(request: Request, name: str, **told: Any) -> Response:
+    """A form for somebody who is not signed in; for one of the firm who looks in, with their own token."""
+    if request.state.person is not None:
+        return page(request, name, form=Form(), **told)
+    return with_form_token(request, name, Form(), **told)
+
+
+def _count(request: Request, desk: Desk) -> None:
+    with desk.doing(None) as deed:
+        keep_failed_try(deed, request.client.host if request.client else "")
+
+
+def _enough(request: Request, refused: Refused) -> Response:
+    return page(request, "share/enough.html", status=409, sentence=refused.sentence)
