@@ -8,7 +8,7 @@ from app.rules.share_links import parse_folder_kind
 from app.store.folders import find_in_folder
 from app.web.kit import Reading, TheDesk, page
 from app.web.share import show_closed, show_link
-from app.web.zips import download_named
+from app.web.zips import download_files
 
 routes = APIRouter()
 
@@ -29,7 +29,7 @@ def download_shared_files(
     if left_out:
         return page(request, "share/held.html", status=409)
     name = suggest_file_name(paper.kind.value, paper.number, paper.whom, paper.issued_on, "zip")
-    return download_named(files, name)
+    return download_files([(each.path, each.sha256) for each in files], paper.issued_on, name)
 
 
 @routes.get("/s/{token}/certificates/{certificate_id}/files.zip")

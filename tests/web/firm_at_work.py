@@ -48,6 +48,7 @@ from app.actions import (
     repeat_agreements,
     saved_views,
     share_links,
+    tasks,
     visits,
     working_times,
 )
@@ -79,6 +80,7 @@ from app.store.bank_lines import list_bank_lines
 from app.store.calendar_feeds import list_calendar_feeds
 from app.store.certificates import get_certificate
 from app.store.database import Base, Database
+from app.store.defects import list_open_defects_of_all
 from app.store.items import get_item
 from app.store.people import find_sign_in
 from app.store.readings import list_visit_items
@@ -137,9 +139,14 @@ class FirmAtWork:
         if path.startswith("/calendar/"):
             ids["token"] = ids["calendar_token"]
         if path.startswith("/s/"):
-            ids["photo_id"] = ids["shared_photo_id"]
+            ids["photo_id"], ids["item_id"] = ids["shared_photo_id"], ids["failed_item_id"]
+            ids["paper_id"] = ids["certificate_id"]
         if re.search(r"/(certificate|invoice|share-links.*|mails.*)$", path):
             ids["visit_id"] = self.finished_id
+        if path.startswith("/tasks/"):
+            ids["photo_id"] = ids["task_photo_id"]
+        if path in ("/share-links/new", "/share-links/preview"):
+            path += "?opens=customer&id={customer_id}"
         if re.search(r"/invoices/\{invoice_id\}(/(edit|parts/totals|discard|issue))?$", path) and (
             method == "POST" or not path.endswith("}")
         ):
@@ -226,6 +233,10 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         token = share_links.make_share_link(deed, issued_visit)
         link = find_share_link(deed.session, people.hash_of(token))
         assert link is not None
+        defect = list_open_defects_of_all(deed.session, scope=link.scope)[0].defect
+        word = tasks.Word("Ada Lomas", "01632 960123", "A new plug is on")
+        said = tasks.report_remedy(deed, link.id, defect.item_id, word, photo(64, 48))
+        deed.session.refresh(said)
         certificate = get_certificate(deed.session, certificate_id)
         mail_servers.change_mail_server(
             deed,
@@ -282,6 +293,12 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "agreement_id": own.id,
         "customer_agreement_id": agreed.id,
         "share_link_id": link.id,
+        "defect_id": defect.id,
+        "failed_item_id": defect.item_id,
+        "task_id": said.id,
+        "task_photo_id": said.photos[0].id,
+        "slug": "certificate",
+        "syntax": "ubl",
         "photo_id": taken.id,
         "person_id": world.technician.id,
         "token": token,
