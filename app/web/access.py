@@ -1,6 +1,7 @@
 """Who may open each address, in one list. An address that is not here is open to nobody."""
 
 from app.rules.people import Role
+from app.web.strangers import STRANGERS
 
 EVERYBODY = frozenset({"everybody"})
 """Nobody needs to be signed in: sign-in, set-up, share links, the check of a paper."""
@@ -9,36 +10,8 @@ OFFICE = frozenset({Role.OWNER, Role.OFFICE})
 OWNER = frozenset({Role.OWNER})
 
 ACCESS: dict[tuple[str, str], frozenset[str]] = {
-    ("GET", "/health"): EVERYBODY,
-    ("POST", "/api/judge"): EVERYBODY,
-    ("POST", "/api/invoices/preview"): EVERYBODY,
-    ("GET", "/api/description.json"): EVERYBODY,
-    ("GET", "/robots.txt"): EVERYBODY,
-    ("GET", "/set-up"): EVERYBODY,
-    ("POST", "/set-up"): EVERYBODY,
-    ("GET", "/sign-in"): EVERYBODY,
-    ("POST", "/sign-in"): EVERYBODY,
+    **dict.fromkeys(STRANGERS, EVERYBODY),
     ("POST", "/sign-out"): SIGNED_IN,
-    ("GET", "/s/{token}"): EVERYBODY,
-    ("GET", "/s/{token}/certificate.pdf"): EVERYBODY,
-    ("GET", "/s/{token}/photos/{photo_id}"): EVERYBODY,
-    ("GET", "/s/{token}/invoice.pdf"): EVERYBODY,
-    ("GET", "/s/{token}/certificates/{certificate_id}.pdf"): EVERYBODY,
-    ("GET", "/s/{token}/certificates/{certificate_id}/files.zip"): EVERYBODY,
-    ("GET", "/s/{token}/invoice-ubl.xml"): EVERYBODY,
-    ("GET", "/s/{token}/invoice-cii.xml"): EVERYBODY,
-    ("GET", "/s/{token}/papers/{slug}/{paper_id}.pdf"): EVERYBODY,
-    ("GET", "/s/{token}/papers/invoice/{invoice_id}/{syntax}.xml"): EVERYBODY,
-    ("GET", "/s/{token}/papers/{slug}/{paper_id}/files.zip"): EVERYBODY,
-    ("GET", "/s/{token}/everything.zip"): EVERYBODY,
-    ("GET", "/s/{token}/items/{item_id}/put-right"): EVERYBODY,
-    ("POST", "/s/{token}/items/{item_id}/put-right"): EVERYBODY,
-    ("GET", "/s/{token}/ask-for-a-visit"): EVERYBODY,
-    ("POST", "/s/{token}/ask-for-a-visit"): EVERYBODY,
-    ("GET", "/s/{token}/received"): EVERYBODY,
-    ("GET", "/check"): EVERYBODY,
-    ("GET", "/check/{code}"): EVERYBODY,
-    ("GET", "/check/signing-authority.pem"): EVERYBODY,
     ("GET", "/"): SIGNED_IN,
     ("GET", "/due"): SIGNED_IN,
     ("GET", "/defects"): SIGNED_IN,
@@ -124,7 +97,6 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("POST", "/items/{item_id}/out-of-use"): SIGNED_IN,
     ("POST", "/items/{item_id}/withdraw"): OFFICE,
     # labels
-    ("GET", "/L/{customer_id}/{number}"): EVERYBODY,
     ("GET", "/premises/{premises_id}/labels"): SIGNED_IN,
     ("GET", "/premises/{premises_id}/labels.pdf"): SIGNED_IN,
     ("GET", "/visits/{visit_id}/labels"): SIGNED_IN,
@@ -223,7 +195,6 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/calendars"): SIGNED_IN,
     ("POST", "/calendars"): SIGNED_IN,
     ("POST", "/calendars/{feed_id}/withdraw"): SIGNED_IN,
-    ("GET", "/calendar/{token}.ics"): EVERYBODY,
     ("GET", "/visits/new"): OFFICE,
     ("GET", "/visits/parts/day"): OFFICE,
     ("POST", "/visits"): OFFICE,
@@ -389,8 +360,6 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("POST", "/people/{person_id}"): OWNER,
     ("POST", "/people/{person_id}/password"): OWNER,
     ("GET", "/tablets"): OFFICE,
-    ("GET", "/trust"): EVERYBODY,
-    ("GET", "/trust/ohmstead-authority.crt"): EVERYBODY,
     ("GET", "/settings"): OWNER,
     ("POST", "/settings"): OWNER,
     ("POST", "/settings/logo"): OWNER,
