@@ -236,7 +236,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         defect = list_open_defects_of_all(deed.session, scope=link.scope)[0].defect
         word = tasks.Word("Ada Lomas", "01632 960123", "A new plug is on")
         said = tasks.report_remedy(deed, link.id, defect.item_id, word, photo(64, 48))
-        deed.session.refresh(said)
+        deed.session.refresh(said, ["photos"])
         certificate = get_certificate(deed.session, certificate_id)
         mail_servers.change_mail_server(
             deed,
