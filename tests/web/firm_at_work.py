@@ -237,6 +237,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         word = tasks.Word("Ada Lomas", "01632 960123", "A new plug is on")
         said = tasks.report_remedy(deed, link.id, defect.item_id, word, photo(64, 48))
         deed.session.refresh(said, ["photos"])
+        tasks.take_task(deed, said.id, world.technician.id)
         certificate = get_certificate(deed.session, certificate_id)
         mail_servers.change_mail_server(
             deed,
