@@ -133,7 +133,7 @@ def list_open_tasks_of_item(session: Session, item_id: int) -> list[TaskRow]:
 def count_tasks_from(session: Session, share_link_id: int, since: datetime | None = None) -> int:
     """How many tasks came through a link since a moment; without one, those that are not done."""
     query = select(func.count(TaskRow.id)).where(TaskRow.share_link_id == share_link_id)
-    query = query.where(TaskRow.came_at >= since) if since is not None else query.where(TaskRow.done_at.is_(None))
+    query = query.where(TaskRow.came_at > since) if since is not None else query.where(TaskRow.done_at.is_(None))
     return session.scalar(query) or 0
 
 

@@ -18,7 +18,6 @@ from fastapi import FastAPI
 from sqlalchemy import select
 
 from app.actions import (
-    bank_lines,
     base_rates,
     calendar_feeds,
     certificates,
@@ -48,14 +47,12 @@ from app.actions import (
     repeat_agreements,
     saved_views,
     share_links,
-    tasks,
     visits,
     working_times,
 )
 from app.actions.credit_notes import CreditRequest
-from app.actions.deeds import Deed, Desk
+from app.actions.deeds import Desk
 from app.main import create_app
-from app.rules.bank_statements import Mapping
 from app.rules.base_rates import BaseRateDetails
 from app.rules.certificates import list_photo_ids
 from app.rules.checks import Check
@@ -76,11 +73,9 @@ from app.rules.verdicts import Outcome
 from app.rules.visits import Booking, NotTested
 from app.rules.working_times import BookingRules, DayOff
 from app.settings import Settings
-from app.store.bank_lines import list_bank_lines
 from app.store.calendar_feeds import list_calendar_feeds
 from app.store.certificates import get_certificate
 from app.store.database import Base, Database
-from app.store.defects import list_open_defects_of_all
 from app.store.items import get_item
 from app.store.people import find_sign_in
 from app.store.readings import list_visit_items
@@ -89,6 +84,7 @@ from app.store.share_links import find_share_link
 from app.web.kit import FORM_TOKEN, SESSION
 from tests.cast import PASSWORD, Browse, Clock, World, make_world
 from tests.pictures import photo
+from tests.web.firm_rows import bank_statement, customers_word
 
 CODE = "ab12cd34"
 PLAIN = "of-the-sign-in-page"
@@ -228,16 +224,12 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
     quotes.issue_quote(desk, world.office, quoted)
     with desk.doing(world.office) as deed:
         payment = payments.record_payment(deed, issued, desk.today, 100)
-        bank_file, bank_line = _bank_statement(deed)
+        bank_file, bank_line = bank_statement(deed)
         rate = base_rates.enter_base_rate(deed, BaseRateDetails(date(2020, 1, 1), Decimal("0.1"), "The Bank's page"))
         token = share_links.make_share_link(deed, issued_visit)
         link = find_share_link(deed.session, people.hash_of(token))
         assert link is not None
-        defect = list_open_defects_of_all(deed.session, scope=link.scope)[0].defect
-        word = tasks.Word("Ada Lomas", "01632 960123", "A new plug is on")
-        said = tasks.report_remedy(deed, link.id, defect.item_id, word, photo(64, 48))
-        deed.session.refresh(said, ["photos"])
-        tasks.take_task(deed, said.id, world.technician.id)
+        word = customers_word(deed, link, world.technician.id)
         certificate = get_certificate(deed.session, certificate_id)
         mail_servers.change_mail_server(
             deed,
@@ -294,12 +286,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "agreement_id": own.id,
         "customer_agreement_id": agreed.id,
         "share_link_id": link.id,
-        "defect_id": defect.id,
-        "failed_item_id": defect.item_id,
-        "task_id": said.id,
-        "task_photo_id": said.photos[0].id,
-        "slug": "certificate",
-        "syntax": "ubl",
+        **word,
         "photo_id": taken.id,
         "person_id": world.technician.id,
         "token": token,
@@ -344,14 +331,6 @@ def _finished(desk: Desk, world: World) -> int:
                 readings.leave_item(deed, visit_id, row.item_id, NotTested.NOT_FOUND)
         visits.finish_visit(deed, visit_id)
     return visit_id
-
-
-def _bank_statement(deed: Deed) -> tuple[int, int]:
-    """A statement that waits for its columns, and an open line of an earlier one."""
-    earlier = bank_lines.upload_statement(deed, "January", b"Date,Details,Amount\n05/01/2026,SALTGATE,12.00\n")
-    bank_lines.take_in_statement(deed, earlier.id, Mapping(day=0, text=1, amount=2))
-    waiting = bank_lines.upload_statement(deed, "February", b"Date,Details,Amount\n05/02/2026,SALTGATE,13.00\n")
-    return waiting.id, list_bank_lines(deed.session)[0].id
 
 
 def _credited_and_claimed(desk: Desk, world: World, clock: Clock) -> tuple[int, int]:
