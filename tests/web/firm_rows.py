@@ -18,7 +18,7 @@ def bank_statement(deed: Deed) -> tuple[int, int]:
 
 
 def customers_word(deed: Deed, link: ShareLinkRow, technician_id: int) -> dict[str, object]:
-    """A report that a failed item is put right, with a photo, which a technician takes; the names addresses use for it."""
+    """A report that a failed item is put right, with a photo, which a technician takes; the names for its addresses."""
     defect = list_open_defects_of_all(deed.session, scope=link.scope)[0].defect
     word = tasks.Word("Ada Lomas", "01632 960123", "A new plug is on")
     said = tasks.report_remedy(deed, link.id, defect.item_id, word, photo(64, 48))
