@@ -35,15 +35,13 @@ def test_an_address_is_open_to_whom_the_list_says_and_to_nobody_else(
 ) -> None:
     allowed = ACCESS[method, path]
     address = firm_at_work.address(method, path)
+    premises_id = firm_at_work.ids["premises_id"]
+    fields = {"premises_id": premises_id, "opens": "premises", "id": premises_id}
     for who in STRANGERS + STAFF:
         if method == "POST":
             firm_at_work.put_back()
         browse = firm_at_work.browse(who)
-        answer = (
-            browse.get(address)
-            if method == "GET"
-            else browse.post(address, {"premises_id": firm_at_work.ids["premises_id"]})
-        )
+        answer = browse.get(address) if method == "GET" else browse.post(address, fields)
         location = answer.headers.get("location", "")
         said = f"{who}: {answer.status_code} {location}"
         if allowed != EVERYBODY and who in STRANGERS and method == "GET":
