@@ -114,6 +114,8 @@ def show_preview(request: Request, session: Reading, desk: TheDesk, asked: Asked
 
 @routes.post("/share-links")
 def save_new_share_link(request: Request, desk: TheDesk, deed: Doing, sent: Sent) -> Response:
+    if not sent.value("opens"):
+        raise Refused("Nothing was named to share. Begin from a customer, premises, a visit or a paper.")
     return _save(request, desk, deed, sent, _shared_from(deed.session, sent, sent.tick("with_money")))
 
 

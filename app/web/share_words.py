@@ -23,6 +23,7 @@ from app.web.share import show_closed, show_link
 from app.web.share_pages import OpenItem, list_open_items
 
 routes = APIRouter()
+REACH = "Say how we reach you: a telephone number or an e-mail address."
 
 
 @routes.get("/s/{token}/items/{item_id}/put-right")
@@ -55,6 +56,8 @@ def save_remedy_report(
             sent.text("contact", CONTACT_MOST),
             sent.lines("said", SAID_MOST),
         )
+        if not word.said:
+            sent.blame("said", "Say what was done and by whom.")
         sent.done()
         with desk.doing(request.state.person) as deed:
             report_remedy(deed, link.id, item_id, word, photo)
@@ -91,7 +94,7 @@ def save_visit_wish(request: Request, session: Reading, desk: TheDesk, sent: Sen
             sent.blame("premises_id", "Choose one of these.")
         word = Word(
             sent.text("name", NAME_MOST, needed="Give your name, so that we know whom to ask."),
-            sent.text("contact", CONTACT_MOST),
+            sent.text("contact", CONTACT_MOST, needed=REACH),
             sent.lines("said", SAID_MOST),
             sent.text("wished", WISHED_MOST),
         )
