@@ -16,14 +16,15 @@ class Subject(StrEnum):
     VISIT = "visit"
     CERTIFICATE = "certificate"
     PAPER = "paper"
+    QUOTE = "quote"
     INVOICE = "invoice"
+    CREDIT_NOTE = "credit note"
+    CLAIM = "claim"
     INSTRUMENT = "instrument"
 
 
-#: What a person who sees no money may find.
-WITHOUT_MONEY = tuple(
-    subject for subject in Subject if subject not in (Subject.CERTIFICATE, Subject.PAPER, Subject.INVOICE)
-)
+#: What a person who sees no money may find: no papers.
+WITHOUT_MONEY = (Subject.CUSTOMER, Subject.PREMISES, Subject.ITEM, Subject.VISIT, Subject.INSTRUMENT)
 
 
 def list_search_words(*texts: str) -> tuple[str, ...]:

@@ -15,6 +15,8 @@ from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column
 
 from app.rules.searches import Subject, list_code_words, list_search_words
 from app.store.certificates import CertificateRow
+from app.store.claims import ClaimRow
+from app.store.credit_notes import CreditNoteRow
 from app.store.customers import ContactRow, CustomerRow
 from app.store.database import STRICT, Base
 from app.store.instruments import InstrumentRow
@@ -22,6 +24,7 @@ from app.store.invoices import InvoiceRow
 from app.store.items import ItemRow
 from app.store.papers import PaperRow
 from app.store.premises import PremisesRow
+from app.store.quotes import QuoteRow
 from app.store.visits import VisitRow
 
 #: Rows written at once when the index is made anew.
@@ -73,6 +76,11 @@ def _visit(row: VisitRow) -> Indexed:
     return Indexed(f"visit {row.id}", (str(row.id), day.isoformat()), (f"{day.day} {day:%B %Y}",))
 
 
+def _numbered(row: Any) -> Indexed:
+    """A paper about money; a draft has no number yet, so it is not found."""
+    return Indexed(row.number or "")
+
+
 INDEXED: dict[type[Base], tuple[Subject, Callable[[Any], Indexed]]] = {
     CustomerRow: (Subject.CUSTOMER, _customer),
     PremisesRow: (Subject.PREMISES, _premises),
@@ -80,7 +88,10 @@ INDEXED: dict[type[Base], tuple[Subject, Callable[[Any], Indexed]]] = {
     VisitRow: (Subject.VISIT, _visit),
     CertificateRow: (Subject.CERTIFICATE, lambda row: Indexed(row.number or "", (row.code or "",))),
     PaperRow: (Subject.PAPER, lambda row: Indexed(row.number or "", (row.code or "",))),
-    InvoiceRow: (Subject.INVOICE, lambda row: Indexed(row.number or "")),
+    QuoteRow: (Subject.QUOTE, _numbered),
+    InvoiceRow: (Subject.INVOICE, _numbered),
+    CreditNoteRow: (Subject.CREDIT_NOTE, _numbered),
+    ClaimRow: (Subject.CLAIM, _numbered),
     InstrumentRow: (Subject.INSTRUMENT, lambda row: Indexed(row.serial, (), (row.name, row.make, row.model))),
 }
 _WAITING = "rows whose words changed"
@@ -196,7 +207,10 @@ def list_named(session: Session, subject: Subject, ids: Sequence[int]) -> list[A
         VisitRow: (joinedload(VisitRow.customer), joinedload(VisitRow.premises)),
         CertificateRow: (joinedload(CertificateRow.customer),),
         PaperRow: (joinedload(PaperRow.customer), joinedload(PaperRow.premises), joinedload(PaperRow.item)),
+        QuoteRow: (joinedload(QuoteRow.customer),),
         InvoiceRow: (joinedload(InvoiceRow.customer),),
+        CreditNoteRow: (joinedload(CreditNoteRow.customer),),
+        ClaimRow: (joinedload(ClaimRow.customer),),
     }.get(table, ())
     rows = session.scalars(select(table).where(table.id.in_(ids)).options(*wanted)).unique()
     by_id = {row.id: row for row in rows}

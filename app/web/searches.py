@@ -45,7 +45,10 @@ HEADINGS = {
     Subject.VISIT: "Visits",
     Subject.CERTIFICATE: "Certificates",
     Subject.PAPER: "Registers, defect lists, papers of items",
+    Subject.QUOTE: "Quotes",
     Subject.INVOICE: "Invoices",
+    Subject.CREDIT_NOTE: "Credit notes",
+    Subject.CLAIM: "Claims for late payment",
     Subject.INSTRUMENT: "Instruments",
 }
 
@@ -68,7 +71,11 @@ LINES: dict[Subject, Callable[[Any], Line]] = {
     Subject.PAPER: lambda row: Line(
         f"/papers/{row.id}", row.number, ", ".join((row.kind.capitalize(), row.subject, row.customer.name))
     ),
+    Subject.QUOTE: lambda row: Line(f"/quotes/{row.id}", row.number, row.customer.name),
     Subject.INVOICE: lambda row: Line(f"/invoices/{row.id}", row.number, row.customer.name),
+    Subject.CREDIT_NOTE: lambda row: Line(f"/credit-notes/{row.id}", row.number, row.customer.name),
+    # A claim has no page of its own; it stands on that of its invoice.
+    Subject.CLAIM: lambda row: Line(f"/invoices/{row.invoice_id}", row.number, row.customer.name),
     Subject.INSTRUMENT: lambda row: Line(f"/instruments/{row.id}", row.name, row.serial),
 }  # fmt: skip
 

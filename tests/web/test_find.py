@@ -5,7 +5,11 @@ import pytest
 from app.actions import certificates, readings, visits
 from app.actions.deeds import Desk
 from app.rules.visits import NotTested
+from app.store.claims import get_claim
+from app.store.credit_notes import get_credit_note
+from app.store.quotes import get_quote
 from tests.cast import BrowseAs, World
+from tests.web.firm_at_work import FirmAtWork
 from tests.web.page_text import words_of
 
 
@@ -41,6 +45,23 @@ def test_a_technician_finds_no_papers_with_money(browse_as: BrowseAs, world: Wor
     assert technician.get("/find", params={"q": certified}).status_code == 200
     assert "/certificates/" not in technician.get("/find/parts/results", params={"q": certified}).text
     assert "/certificates/" in browse_as(world.office).get("/find/parts/results", params={"q": certified}).text
+
+
+def test_every_paper_about_money_is_found_by_whoever_sees_money(firm_at_work: FirmAtWork) -> None:
+    with firm_at_work.app.state.desk.reading_only() as session:
+        note = get_credit_note(session, int(firm_at_work.ids["credit_note_id"]))
+        claim = get_claim(session, int(firm_at_work.ids["claim_id"]))
+        quote = get_quote(session, int(firm_at_work.ids["quote_id"]))
+        found = {
+            note.number: f"/credit-notes/{note.id}",
+            claim.number: f"/invoices/{claim.invoice_id}",
+            quote.number or "": f"/quotes/{quote.id}",
+        }
+    assert all(found)
+    for number, address in found.items():
+        assert firm_at_work.browse("office").get("/find", params={"q": number}).headers["location"] == address
+        part = firm_at_work.browse("technician").get("/find/parts/results", params={"q": number})
+        assert address not in part.text
 
 
 @pytest.mark.parametrize(
