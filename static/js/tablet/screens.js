@@ -87,6 +87,8 @@ export async function openItem(id, how = "push", refused = null) {
   go(`${here()}/items/${item.id}`, how);
   const parsed = parse(screen.html);
   parsed.querySelector(".sheet-items").replaceChildren(...listParts(parsed));
+  // The office does not know this item yet, so there is nobody to ask as somebody types.
+  if (found.added) parsed.getElementById("asker")?.remove();
   put(parsed, `${item.number} ${item.description}`);
   if (found.added) nameNew(item);
   await mark(main(), open.pack, open.item);
