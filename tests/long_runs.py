@@ -12,9 +12,11 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Choose by --long. What is not chosen is deselected, not skipped."""
+    """Choose by --long, and put what takes longest first. What is not chosen is deselected, not skipped."""
     wanted = bool(config.getoption("--long"))
     left_out = [item for item in items if (item.get_closest_marker("long") is not None) != wanted]
-    items[:] = [item for item in items if item not in left_out]
+    kept = [item for item in items if item not in left_out]
+    # Journeys come first: the short tests after them can be shared out evenly to the very end.
+    items[:] = sorted(kept, key=lambda item: "journeys" not in item.path.parts)
     if left_out:
         config.hook.pytest_deselected(items=left_out)

@@ -79,6 +79,7 @@ def open_pack(page: Page, world: World) -> None:
 def enter(page: Page, value: str) -> None:
     """Test the item that is open and pass on to the next one."""
     heading = page.get_by_role("heading", level=1)
+    page.locator("#item-form").wait_for()  # else what is read is the heading of the list before it
     before = heading.inner_text()
     page.get_by_role("radio", name="All points satisfactory").check()
     if page.locator(EARTH).is_visible():
