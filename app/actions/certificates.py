@@ -9,16 +9,14 @@ from functools import partial
 from typing import Any
 
 from app.actions.deeds import Deed, Desk
-from app.actions.drawings import Tell, begin_drawing
-from app.actions.paper_files import finish_each, open_paper, settle_paper
-from app.actions.paper_parts import draw_with_parts
+from app.actions.drawings import begin_drawing
+from app.actions.paper_files import finish_each, open_paper
+from app.actions.paper_parts import KeptPaper, draw_and_settle
 from app.documents.certificate import certificate_from
-from app.documents.findings import name_from
 from app.documents.parts import parted_data_from
 from app.rules.certificates import (
     CertificateFacts,
     count_verdicts,
-    list_photo_ids,
     may_issue_certificate,
     number_certificate,
 )
@@ -33,9 +31,9 @@ from app.store.certificates import (
 )
 from app.store.firms import get_firm, next_in_series
 from app.store.paper_facts import facts_for_certificate
-from app.store.photos import list_small_pictures
 from app.store.visits import VisitRow, get_visit
 
+KEPT = KeptPaper("certificate", get_certificate, lambda row: "certificate")
 #: No vowels and nothing that is taken for something else, so that a code makes no words and can be read out.
 LETTERS = "23456789BCDFGHJKMNPQRSTVWXZ"
 
@@ -111,21 +109,8 @@ def new_code() -> str:
 
 def finish_certificate(desk: Desk, person: Person | None, certificate_id: int, patience: float | None = None) -> None:
     """Draw a pending certificate, keep its files, and mark it issued with its hash. patience: as issue_certificate."""
-    begin_drawing(desk, "certificate", certificate_id, partial(_finish, desk, person, certificate_id), patience)
-
-
-def _finish(desk: Desk, person: Person | None, certificate_id: int, tell: Tell) -> None:
-    with desk.reading_only() as session:
-        row = get_certificate(session, certificate_id)
-        if row.state != "pending":
-            return  # somebody else was first
-        data, logo, file_name = row.data, get_firm(session).logo_png, row.file_name
-        shown = list_small_pictures(session, list_photo_ids(data))
-    photos = {name_from(photo_id): small for photo_id, small in shown.items()}
-    content, parts = draw_with_parts(desk.papers_folder, "certificate", file_name, data, logo, photos, tell)
-    with desk.doing(person) as deed:
-        row = get_certificate(deed.session, certificate_id, locked=True)
-        settle_paper(deed, desk.papers_folder, "certificate", row, content, parts)
+    work = partial(draw_and_settle, desk, person, KEPT, certificate_id)
+    begin_drawing(desk, KEPT.noun, certificate_id, work, patience)
 
 
 def finish_pending_certificates(desk: Desk) -> int:

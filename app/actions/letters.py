@@ -6,7 +6,7 @@ from sqlalchemy.orm import Session
 
 from app.actions.calendar_feeds import describe_visit_at
 from app.actions.deeds import Deed, Desk, say_day
-from app.actions.mail_servers import new_message_id
+from app.actions.kept_mails import keep_mail
 from app.actions.paper_files import draw_paper
 from app.documents.calendars import invitation_from
 from app.documents.reminder import reminder_from
@@ -15,7 +15,6 @@ from app.rules.mails import (
     BEFORE_THE_VISIT,
     LINK,
     MailKind,
-    MailState,
     MailText,
     check_mail_address,
     check_mail_text,
@@ -91,20 +90,28 @@ def send_visit_letter(
     """
     visit = get_visit(deed.session, visit_id)
     values = fill_visit_values(deed.session, visit, kind, deed.doer.name)
-    row = _letter(deed, visit.customer, kind, to, text, values, printed)
-    row.visit_id, row.premises_id = visit.id, visit.premises_id
-    if not printed and kind != MailKind.COMING:
-        row.invitation = _invitation(deed.session, desk, visit, kind, to)
-    return _kept(deed, row)
+    to, filled = _letter(deed, to, text, values, printed)
+    invited = not printed and kind != MailKind.COMING
+    return keep_mail(
+        deed,
+        kind.value,
+        visit.customer_id,
+        to,
+        filled,
+        link_days=1,
+        visit_id=visit.id,
+        premises_id=visit.premises_id,
+        invitation=_invitation(deed.session, desk, visit, kind, to) if invited else "",
+    )
 
 
 def send_recall(deed: Deed, desk: Desk, premises_id: int, to: str, text: MailText, printed: bool = False) -> MailRow:
     """Put a recall letter into the outbox, or keep it as printed. Raises Mistakes."""
     premises = get_premises(deed.session, premises_id)
     values = fill_recall_values(deed.session, premises, deed.doer.name, desk)
-    row = _letter(deed, premises.customer, MailKind.RECALL, to, text, values, printed)
-    row.premises_id = premises.id
-    return _kept(deed, row)
+    to, filled = _letter(deed, to, text, values, printed)
+    kind = MailKind.RECALL.value
+    return keep_mail(deed, kind, premises.customer_id, to, filled, link_days=1, premises_id=premises.id)
 
 
 def draw_letter(desk: Desk, mail_id: int) -> bytes:
@@ -133,11 +140,9 @@ def _values(session: Session, customer: CustomerRow, premises: PremisesRow, send
     }
 
 
-def _letter(
-    deed: Deed, customer: CustomerRow, kind: MailKind, to: str, text: MailText, values: dict[str, str], printed: bool
-) -> MailRow:
-    server = find_mail_server(deed.session)
-    if server is None and not printed:
+def _letter(deed: Deed, to: str, text: MailText, values: dict[str, str], printed: bool) -> tuple[str, MailText]:
+    """Where a letter goes, nowhere if it is printed, and its words with their values. Raises Mistakes."""
+    if find_mail_server(deed.session) is None and not printed:
         raise Refused("There is no mail server yet, so nothing can be sent from here. Print the letter instead.")
     mistakes = check_mail_text(text, values)
     filled = describe_mail(text, values)
@@ -148,27 +153,7 @@ def _letter(
         mistakes["to"] = sentence
     if mistakes:
         raise Mistakes(mistakes)
-    return MailRow(
-        kind=kind.value,
-        customer_id=customer.id,
-        link_days=1,
-        to_address="" if printed else to,
-        subject=filled.subject,
-        body=filled.body,
-        message_id="" if printed or server is None else new_message_id(server.details),
-        state=(MailState.PRINTED if printed else MailState.WAITING).value,
-        next_at=deed.now,
-        made_at=deed.now,
-        made_by_id=deed.doer.id,
-    )
-
-
-def _kept(deed: Deed, row: MailRow) -> MailRow:
-    deed.session.add(row)
-    deed.session.flush()
-    how = f"Wrote e-mail {row.id} to {row.to_address}" if row.to_address else f"Printed letter {row.id}"
-    deed.note("customer", row.customer_id, f"{how}: {row.subject}")
-    return row
+    return "" if printed else to, filled
 
 
 def _invitation(session: Session, desk: Desk, visit: VisitRow, kind: MailKind, to: str) -> str:

@@ -13,12 +13,12 @@ from sqlalchemy.orm import Session
 from app.actions.certificates import open_certificate
 from app.actions.deeds import Deed, Desk, say_day
 from app.actions.invoices import open_invoice
+from app.actions.kept_mails import keep_mail
 from app.actions.mail_servers import (
     Attachment,
     NotSent,
     compose,
     deliver,
-    new_message_id,
     open_password,
 )
 from app.actions.people import hash_of
@@ -120,26 +120,17 @@ def put_in_outbox(
         )
     if mistakes:
         raise Mistakes(mistakes)
-    row = MailRow(
-        kind=kind.value,
-        customer_id=visit.customer_id,
+    return keep_mail(
+        deed,
+        kind.value,
+        visit.customer_id,
+        to,
+        filled,
+        days,
         visit_id=visit.id,
         certificate_id=certificate.id if attach and certificate and not invoice else None,
         invoice_id=invoice.id if attach and invoice else None,
-        link_days=days,
-        to_address=to,
-        subject=filled.subject,
-        body=filled.body,
-        message_id=new_message_id(server.details),
-        state=MailState.WAITING.value,
-        next_at=deed.now,
-        made_at=deed.now,
-        made_by_id=deed.doer.id,
     )
-    deed.session.add(row)
-    deed.session.flush()
-    deed.note("customer", visit.customer_id, f"Wrote e-mail {row.id} to {to}: {row.subject}")
-    return row
 
 
 def send_mail(desk: Desk, mail_id: int) -> MailState:

@@ -11,9 +11,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
+from app.actions.deeds import Desk
 from app.actions.drawings import Tell
-from app.actions.paper_files import PutAside, write_synced
+from app.actions.paper_files import PutAside, settle_paper, write_synced
 from app.documents.drawing import DRAWERS, PROCESSES
+from app.documents.findings import name_from
 from app.documents.parts import (
     PartFile,
     cover_data_from,
@@ -22,7 +24,11 @@ from app.documents.parts import (
     planned_parts_from,
     rows_from,
 )
+from app.rules.certificates import list_photo_ids
+from app.rules.people import Person
 from app.rules.verdicts import Refused
+from app.store.firms import get_firm
+from app.store.photos import list_small_pictures
 
 Given = TypeVar("Given")
 Got = TypeVar("Got")
@@ -31,6 +37,17 @@ _ROWS_A_PAGE = 16  # roughly; only the bar depends on it
 _LAYING_OUT = 0.6  # of the time that a file takes
 _ASIDE = ".drawing-"
 _LEFT_OVER_SECONDS = 86_400
+
+
+@dataclass(frozen=True)
+class KeptPaper:
+    """A kind of paper that is kept with its data and drawn from it: how its parts and drawings are filed, how its row
+    is got (from a session, by id, locked or not), and as what a row is drawn.
+    """
+
+    noun: str
+    get: Callable[..., Any]
+    drawing: Callable[[Any], str]
 
 
 @dataclass
@@ -48,6 +65,23 @@ class _Bar:
         with self._lock:
             self._done[what] = weight
             self.tell(sum(self._done.values()) / self.whole)
+
+
+def draw_and_settle(desk: Desk, person: Person | None, kept: KeptPaper, paper_id: int, tell: Tell) -> None:
+    """Draw a pending paper outside any transaction, keep its files and mark it issued; nothing if it is no longer
+    pending. Refuses like draw_paper.
+    """
+    with desk.reading_only() as session:
+        row = kept.get(session, paper_id)
+        if row.state != "pending":
+            return  # somebody else was first
+        drawing, data, logo, name = kept.drawing(row), row.data, get_firm(session).logo_png, row.file_name
+        shown = list_small_pictures(session, list_photo_ids(data))
+    photos = {name_from(photo_id): small for photo_id, small in shown.items()}
+    content, parts = draw_with_parts(desk.papers_folder, drawing, name, data, logo, photos, tell)
+    with desk.doing(person) as deed:
+        row = kept.get(deed.session, paper_id, locked=True)
+        settle_paper(deed, desk.papers_folder, kept.noun, row, content, parts)
 
 
 def draw_with_parts(

@@ -13,15 +13,13 @@ from typing import Any
 
 from app.actions.certificates import new_code
 from app.actions.deeds import Deed, Desk
-from app.actions.drawings import Tell, begin_drawing
-from app.actions.paper_files import finish_each, open_paper, settle_paper
-from app.actions.paper_parts import draw_with_parts
+from app.actions.drawings import begin_drawing
+from app.actions.paper_files import finish_each, open_paper
+from app.actions.paper_parts import KeptPaper, draw_and_settle
 from app.documents.defect_list import defect_list_from
-from app.documents.findings import name_from
 from app.documents.item_history import item_history_from
 from app.documents.parts import parted_data_from
 from app.documents.register import register_from
-from app.rules.certificates import list_photo_ids
 from app.rules.papers import PaperHead, PaperKind, may_issue_paper, number_paper
 from app.rules.people import Person
 from app.rules.verdicts import Refused
@@ -31,10 +29,10 @@ from app.store.history_facts import facts_for_history
 from app.store.items import get_item
 from app.store.paper_facts import facts_of_customer, facts_of_premises
 from app.store.papers import PaperRow, get_paper, list_papers_alike, list_pending_papers
-from app.store.photos import list_small_pictures
 from app.store.premises import PremisesRow, get_premises
 from app.store.register_facts import facts_for_defect_list, facts_for_item, facts_for_register
 
+KEPT = KeptPaper("paper", get_paper, lambda row: PaperKind(row.kind).drawing)
 Draw = Callable[[str, str], dict[str, Any]]
 """Gives the data of a paper for a number and a code."""
 
@@ -205,22 +203,8 @@ def _heads(
 
 def finish_paper(desk: Desk, person: Person | None, paper_id: int, patience: float | None = None) -> int:
     """Draw a pending paper, keep its files, and mark it issued with its hash; gives its id. patience: as above."""
-    begin_drawing(desk, "paper", paper_id, partial(_finish, desk, person, paper_id), patience)
+    begin_drawing(desk, KEPT.noun, paper_id, partial(draw_and_settle, desk, person, KEPT, paper_id), patience)
     return paper_id
-
-
-def _finish(desk: Desk, person: Person | None, paper_id: int, tell: Tell) -> None:
-    with desk.reading_only() as session:
-        row = get_paper(session, paper_id)
-        if row.state != "pending":
-            return
-        kind, data, logo, name = PaperKind(row.kind), row.data, get_firm(session).logo_png, row.file_name
-        shown = list_small_pictures(session, list_photo_ids(data))
-    photos = {name_from(photo_id): small for photo_id, small in shown.items()}
-    content, parts = draw_with_parts(desk.papers_folder, kind.drawing, name, data, logo, photos, tell)
-    with desk.doing(person) as deed:
-        row = get_paper(deed.session, paper_id, locked=True)
-        settle_paper(deed, desk.papers_folder, "paper", row, content, parts)
 
 
 def finish_pending_papers(desk: Desk) -> int:

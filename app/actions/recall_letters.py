@@ -3,11 +3,11 @@
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk
-from app.actions.mail_servers import new_message_id
+from app.actions.kept_mails import keep_mail
 from app.actions.paper_files import draw_paper
 from app.documents.recall_letter import recall_letter_from
 from app.rules.items import ItemState
-from app.rules.mails import MailState, check_header, check_mail_address
+from app.rules.mails import MailText, check_header, check_mail_address
 from app.rules.recall_letters import RecalledItem, RecallLetter, check_recall_letter, suggest_recall_letter
 from app.rules.recalls import HitState
 from app.rules.verdicts import Mistakes, Refused
@@ -71,26 +71,9 @@ def draw_recall_letter(desk: Desk, recall_letter_id: int) -> bytes:
 def post_recall_letter(deed: Deed, recall_letter_id: int, to: str) -> MailRow:
     """Put a letter into the outbox, as the text of an e-mail and attached. Raises Mistakes."""
     row = get_recall_letter(deed.session, recall_letter_id)
-    server = find_mail_server(deed.session)
-    if server is None:
+    if find_mail_server(deed.session) is None:
         raise Refused("There is no mail server yet, so nothing can be sent from here. Print the letter instead.")
     if sentence := check_mail_address(to) or check_header(row.subject):
         raise Mistakes({"to": sentence})
-    mail = MailRow(
-        kind=MAIL_KIND,
-        customer_id=row.customer_id,
-        recall_letter_id=row.id,
-        link_days=0,
-        to_address=to,
-        subject=row.subject,
-        body=row.body,
-        message_id=new_message_id(server.details),
-        state=MailState.WAITING.value,
-        next_at=deed.now,
-        made_at=deed.now,
-        made_by_id=deed.doer.id,
-    )
-    deed.session.add(mail)
-    deed.session.flush()
-    deed.note("customer", row.customer_id, f"Wrote e-mail {mail.id} to {to}: {row.subject}")
-    return mail
+    text = MailText(row.subject, row.body)
+    return keep_mail(deed, MAIL_KIND, row.customer_id, to, text, link_days=0, recall_letter_id=row.id)

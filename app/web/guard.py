@@ -8,7 +8,7 @@ import hmac
 from urllib.parse import quote, urlsplit
 
 from fastapi import Request
-from fastapi.responses import RedirectResponse
+from fastapi.responses import RedirectResponse, Response
 
 from app.actions.people import hash_of
 from app.store.database import Missing
@@ -24,11 +24,11 @@ BEFORE_SET_UP = ("/set-up", "/health", "/robots.txt", "/trust", "/trust/ohmstead
 
 
 class Elsewhere(Exception):
-    """The request is answered by another page: sign-in or set-up."""
+    """The request is answered by something else: the way to sign-in or set-up, or an answer of its own."""
 
-    def __init__(self, path: str) -> None:
-        super().__init__(path)
-        self.response = RedirectResponse(path, status_code=303)
+    def __init__(self, instead: str | Response) -> None:
+        super().__init__(instead)
+        self.response = RedirectResponse(instead, status_code=303) if isinstance(instead, str) else instead
 
 
 class Forbidden(Exception):

@@ -13,6 +13,7 @@ from app.rules.share_links import LinkKind
 from app.store.certificates import list_certificates_of_visit
 from app.store.photos import get_photo
 from app.store.share_links import ShareLinkRow, get_share_link
+from app.web.guard import Elsewhere
 from app.web.kit import Reading, TheDesk, jpeg, page
 from app.web.share_pages import show_scope
 
@@ -24,8 +25,6 @@ routes = APIRouter()
 def show_share(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
     """The page of one link. The opening is counted in a transaction of its own; a HEAD counts nothing."""
     link = show_link(request, session, desk, token, counted=request.method == "GET")
-    if isinstance(link, Response):
-        return link
     name, told = show_scope(session, desk, link.scope)
     if not name:
         return show_closed(request)
@@ -36,8 +35,6 @@ def show_share(request: Request, session: Reading, desk: TheDesk, token: str) ->
 def show_shared_photo(request: Request, session: Reading, desk: TheDesk, token: str, photo_id: int) -> Response:
     """A photo that the certificate of this link's visit shows; any other is not there."""
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     if link.scope.kind != LinkKind.VISIT or link.visit_id is None:
         return show_closed(request)
     rows = list_certificates_of_visit(session, link.visit_id)
@@ -47,17 +44,17 @@ def show_shared_photo(request: Request, session: Reading, desk: TheDesk, token: 
     return jpeg(get_photo(session, photo_id).content, f"photo-{photo_id}.jpg")
 
 
-def show_link(
-    request: Request, session: Session, desk: Desk, token: str, counted: bool = False
-) -> ShareLinkRow | Response:
-    """The live link of an address, else the answer to give instead."""
+def show_link(request: Request, session: Session, desk: Desk, token: str, counted: bool = False) -> ShareLinkRow:
+    """The live link of an address. Raises Elsewhere with the answer to give instead, where there is none."""
     try:
         found = try_share_link(desk, token, request.client.host if request.client else "", counted)
-    except TooManyTries:
+    except TooManyTries as slowed:
         answer = page(request, "share/slowed.html", status=429)
         answer.headers["Retry-After"] = "60"
-        return answer
-    return get_share_link(session, found) if found is not None else show_closed(request)
+        raise Elsewhere(answer) from slowed
+    if found is None:
+        raise Elsewhere(show_closed(request))
+    return get_share_link(session, found)
 
 
 def show_closed(request: Request) -> Response:

@@ -32,8 +32,6 @@ def download_shared_paper(
 ) -> Response:
     """One paper, as it was issued; whether it still holds is said by the page."""
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     kind = parse_folder_kind(slug)
     paper = find_in_folder(session, link.scope, kind, paper_id) if kind else None
     return _paper(request, desk, paper)
@@ -44,8 +42,6 @@ def download_shared_structured(
     request: Request, session: Reading, desk: TheDesk, token: str, invoice_id: int, syntax: str
 ) -> Response:
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     return _structured(request, session, link, invoice_id, syntax)
 
 
@@ -53,8 +49,6 @@ def download_shared_structured(
 def download_everything(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
     """Every paper of the link in one file, written while it is sent, so that no folder is ever held as a whole."""
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     papers = list_folder(session, link.scope)
     if not papers:
         return show_closed(request)
@@ -93,8 +87,6 @@ def download_shared_cii(request: Request, session: Reading, desk: TheDesk, token
 
 def _first(request: Request, session: Session, desk: Desk, token: str, kind: FolderKind) -> Response:
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     return _paper(request, desk, _holding(session, link, kind))
 
 
@@ -121,8 +113,6 @@ def _paper(request: Request, desk: Desk, paper: FolderPaper | None) -> Response:
 
 def _structured_of_visit(request: Request, session: Session, desk: Desk, token: str, syntax: str) -> Response:
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     paper = _holding(session, link, FolderKind.INVOICE)
     return _structured(request, session, link, paper.id, syntax) if paper else show_closed(request)
 

@@ -19,8 +19,6 @@ def download_shared_files(
 ) -> Response:
     """Cover and parts in one ZIP; a paper in one file is the only one in it."""
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     kind = parse_folder_kind(slug)
     paper = find_in_folder(session, link.scope, kind, paper_id) if kind else None
     if paper is None:

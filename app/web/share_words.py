@@ -29,8 +29,6 @@ REACH = "Say how we reach you: a telephone number or an e-mail address."
 @routes.get("/s/{token}/items/{item_id}/put-right")
 def new_remedy_report(request: Request, session: Reading, desk: TheDesk, token: str, item_id: int) -> Response:
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     item = _item(session, desk, link, item_id)
     if item is None:
         return show_closed(request)
@@ -42,8 +40,6 @@ def save_remedy_report(
     request: Request, session: Reading, desk: TheDesk, sent: Sent, token: str, item_id: int
 ) -> Response:
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     item = _item(session, desk, link, item_id)
     if item is None:
         return show_closed(request)
@@ -72,8 +68,6 @@ def save_remedy_report(
 @routes.get("/s/{token}/ask-for-a-visit")
 def new_visit_wish(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     if not link.scope.may_write:
         return show_closed(request)
     return _form(request, "share/visit_wish.html", **_wish_shown(session, link, token))
@@ -82,8 +76,6 @@ def new_visit_wish(request: Request, session: Reading, desk: TheDesk, token: str
 @routes.post("/s/{token}/ask-for-a-visit")
 def save_visit_wish(request: Request, session: Reading, desk: TheDesk, sent: Sent, token: str) -> Response:
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     if not link.scope.may_write:
         return show_closed(request)
     shown = _wish_shown(session, link, token)
@@ -113,8 +105,6 @@ def save_visit_wish(request: Request, session: Reading, desk: TheDesk, sent: Sen
 def show_received(request: Request, session: Reading, desk: TheDesk, token: str) -> Response:
     """That it has arrived; an address of its own, so that loading it again sends nothing twice."""
     link = show_link(request, session, desk, token)
-    if isinstance(link, Response):
-        return link
     return page(request, "share/received.html", here=f"/s/{token}", expires_on=link.expires_on)
 
 
