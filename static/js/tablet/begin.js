@@ -1,18 +1,19 @@
 // Begins what script adds to the sheet: the form that is open, the pack of the visit, the entries that wait.
 import { isUnsaved } from "../sheet.js";
-import { say } from "./draw.js";
+import { hush, say } from "./draw.js";
 import { begin as beginFile } from "./entry-file.js";
 import { whyNot } from "./kept.js";
 import { begin as beginSending, link, list, onChange } from "./outbox.js";
 import { packOf, refresh } from "./packs.js";
-import { mark, newsOf } from "./marks.js";
+import { mark, newsFor, statesOf } from "./marks.js";
 import { open } from "./keeping.js";
 import { findNumber, openItem, openList, openNew, redrawItem, saveItem, saveLeave, saveNew, takePack } from "./screens.js";
 import { begin as beginStrip, closeList } from "./strip.js";
 import { begin as beginPage } from "./on-tablet.js";
 import { finish, watchVisit } from "./finishing.js";
-import { drawPhotos, savePhoto } from "./photos.js";
+import { savePhoto, showPhotos } from "./photos.js";
 import { savePutRight } from "./putting-right.js";
+import { inTurn, lifted } from "./turns.js";
 
 const OURS = /^\/visits\/(\d+)\/(sheet|items\/(?:\d+|new-\d+|new))$/;
 const FRESH = 30_000;
@@ -55,7 +56,7 @@ async function openVisit(here, fromKept) {
   let pack = await packOf(here.visit);
   if (pack?.whole && (fromKept || here.what.startsWith("items/new-"))) {
     take(pack);
-    await openPlace(here, "stay");
+    await inTurn(() => openPlace(here, "stay"));
     tellReady();
   } else if (pack?.whole && !isUnsaved()) {
     take(pack);
@@ -69,7 +70,7 @@ async function openVisit(here, fromKept) {
   listen();
   try {
     pack = await refresh(here.visit, (done, total) => quietLine(`Preparing this visit for work without the network: ${done} of ${total}.`));
-    if (pack?.whole) { const first = !open.pack; take(pack); if (first) await adopt(here); else await redraw(); tellReady(); }
+    if (pack?.whole) { const first = !open.pack; take(pack); await (first ? adopt(here) : redraw()); tellReady(); }
   } catch (unreachable) {
     if (unreachable?.name === "QuotaExceededError") quietLine("The storage of this tablet is full, so the sheet needs the network.");
   }
@@ -88,14 +89,16 @@ function tellReady() { document.documentElement.dataset.tablet = "ready"; }
 
 // The page that the server drew becomes the first of those that the tablet draws.
 async function adopt(here) {
-  if (isUnsaved()) { open.pack = null; adoptLater(here); return; }
+  await lifted();
+  await inTurn(() => takeOver(here));
+}
+
+async function takeOver(here) {
   const shown = document.activeElement?.id;
-  const keep = Array.from(document.getElementById("notice").childNodes);
-  if (here.what === "sheet" || /^items\/\d+$/.test(here.what)) {
-    await openPlace(here, "stay");
-    document.getElementById("notice").replaceChildren(...keep);
-    if (shown) document.getElementById(shown)?.focus({ preventScroll: true });
+  if (!isUnsaved() && (here.what === "sheet" || /^items\/\d+$/.test(here.what))) {
+    if ((await openPlace(here, "quiet")) && shown) document.getElementById(shown)?.focus({ preventScroll: true });
   }
+  if (isUnsaved()) { open.pack = null; adoptLater(here); }
 }
 
 // Somebody has begun to type meanwhile: that form goes on as it is, and what it saves goes through the pack.
@@ -128,7 +131,7 @@ function listen() {
   document.addEventListener("change", onChoose, true);
   window.addEventListener("popstate", async () => {
     const here = placeOf(new URL(location.href));
-    if (open.pack && here && !(await openPlace(here, "stay"))) location.reload();
+    if (open.pack && here && !(await inTurn(() => openPlace(here, "stay")))) location.reload();
   });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) freshen(); });
   // Without the network the tablet has answered already; there is nothing to complain about.
@@ -154,15 +157,19 @@ async function onClick(event) {
   const there = placeOf(address);
   if (there && there.visit === open.visit) {
     event.preventDefault();
-    if (isUnsaved() && !window.confirm("What you typed for this item is not saved. Leave it?")) return;
-    document.getElementById("notice").replaceChildren();
-    if (await openPlace(there, "push")) { if (address.hash) document.querySelector(address.hash)?.scrollIntoView(); return; }
-    leave(anchor.href);
+    await inTurn(() => follow(anchor.href, there, address.hash));
   } else if (address.pathname !== location.pathname || !address.hash) {
     if (navigator.onLine && link.reached) return;
     event.preventDefault();
     leave(anchor.href);
   }
+}
+
+async function follow(href, there, hash) {
+  if (isUnsaved() && !window.confirm("What you typed for this item is not saved. Leave it?")) return;
+  hush();
+  if (!(await openPlace(there, "push"))) leave(href);
+  else if (hash) document.querySelector(hash)?.scrollIntoView();
 }
 
 // To a page that only the server has.
@@ -192,7 +199,9 @@ async function onSubmit(event) {
     } : null;
   if (!deed) { if (form.method === "post") refuseOffline(event); return; }
   event.preventDefault();
-  await deed();
+  // Finishing draws nothing. The form of a second press has gone with the first, and so has what it was about.
+  if (path.endsWith("/finish")) await deed();
+  else await inTurn(() => form.isConnected && deed());
 }
 
 // A photo goes the way of every entry. Another sequence of checks is the office's to choose.
@@ -230,13 +239,19 @@ async function freshen() {
 }
 
 async function redraw() {
-  if (placeOf(new URL(location.href))?.what === "sheet") { const at = window.scrollY; const finder = document.getElementById("find-number")?.value; if (!finder) { await openList("stay"); window.scrollTo(0, at); } }
-  else { await redrawItem(); await markAgain(); }
+  await lifted();
+  await inTurn(async () => {
+    if (placeOf(new URL(location.href))?.what !== "sheet") { await redrawItem(); await markAgain(); return; }
+    const at = window.scrollY;
+    await openList("quiet");
+    window.scrollTo(0, at);
+  });
 }
 
 async function markAgain() {
-  await mark(document.getElementById("main"), open.pack, open.item);
-  if (open.item) await drawPhotos();
+  const news = await newsFor(open.pack);
+  mark(document.getElementById("main"), open.pack, news, open.item);
+  if (open.item) showPhotos(news);
   const after = document.querySelector("#after[data-entry]");
   const entry = after && (await list()).find((each) => each.key === after.dataset.entry);
   if (entry?.state === "saved") {
@@ -244,8 +259,8 @@ async function markAgain() {
     delete after.dataset.entry;
   }
   // What was saved is fetched as the office has it now; not after each of many, but once they are all there.
-  const news = await newsOf(open.pack);
-  if (news.saved && (!news.here || Date.now() - freshened > 10_000)) freshen();
+  const states = statesOf(await newsFor(open.pack));
+  if (states.saved && (!states.here || Date.now() - freshened > 10_000)) freshen();
 }
 
 function quietLine(words) {

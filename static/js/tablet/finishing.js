@@ -18,7 +18,11 @@ export async function finish(form, visit) {
       waiting = await waitingFor(visit);
     }
   }
-  if (!waiting.length) form.submit();
+  if (!waiting.length) {
+    // The sheet may have been drawn anew meanwhile, and a form that stands nowhere sends nothing.
+    if (!form.isConnected) document.body.append(form);
+    form.submit();
+  }
   else say("refused", `The visit is not finished: ${count(waiting.length, "entry")} of this tablet ${waiting.length === 1 ? "is" : "are"} not at the office yet. Finish it when they are.`);
 }
 

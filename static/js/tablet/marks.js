@@ -18,11 +18,11 @@ function isNews(entry, pack) {
   return Boolean(entry.answer?.item_id) && (!item || item.version < entry.answer.version);
 }
 
-// The entries for one item that the pack does not show yet, in order. id: the office's, or the one of this tablet.
-export async function entriesOf(pack, id) {
-  const own = (await list()).filter((entry) => isNews(entry, pack));
-  return own.filter((entry) => entry.item === String(id) && entry.kind !== "new");
-}
+// All that the pack does not show yet, in order.
+export const newsFor = async (pack) => (await list()).filter((entry) => isNews(entry, pack));
+
+// Of this what is about one item. id: the office's, or the one of this tablet.
+export const entriesOf = (news, id) => news.filter((entry) => entry.item === String(id) && entry.kind !== "new");
 
 // What the entries of an item come to. latest: the readings or the reason of now; again: what put it right, if that is
 // the last that was done and it is still to be tested anew. Nothing where no entry says anything.
@@ -36,14 +36,12 @@ export function standingOf(entries) {
 }
 
 // Whether the office has saved something of this tablet that the pack does not show yet, and whether more is on its way.
-export async function newsOf(pack) {
-  const entries = (await list()).filter((entry) => isNews(entry, pack));
-  return { saved: entries.some((entry) => entry.state === "saved"), here: entries.some((entry) => entry.state === "here") };
-}
+export const statesOf = (news) => ({ saved: news.some((entry) => entry.state === "saved"), here: news.some((entry) => entry.state === "here") });
 
 // The items in the order of the list, those added here among them, each with whether it is done.
-export async function numbersOf(pack) {
-  const entries = (await list()).filter((entry) => isNews(entry, pack));
+export const numbersOf = async (pack) => rowsOf(pack, await newsFor(pack));
+
+function rowsOf(pack, entries) {
   const rows = pack.items.map((item) => ({ ...item, done: isDone(entries, item.id, item.done) }));
   for (const entry of entries.filter((each) => each.kind === "new")) {
     const row = { id: entry.local, number: entry.number, description: entry.description, location: entry.location, place: entry.where, verdict: "", done: isDone(entries, entry.local, false) };
@@ -60,8 +58,7 @@ function isDone(entries, id, before) {
 }
 
 // Mark the rows of the list that stands under root. current: the item that is open.
-export async function mark(root, pack, current = "") {
-  const entries = (await list()).filter((entry) => isNews(entry, pack));
+export function mark(root, pack, entries, current = "") {
   root.querySelectorAll(".item-row").forEach((row) => { row.dataset.item = row.getAttribute("href").split("/").pop(); });
   for (const entry of entries.filter((each) => each.kind === "new")) addRow(root, pack, entry);
   for (const row of root.querySelectorAll(".item-row")) {
@@ -69,7 +66,7 @@ export async function mark(root, pack, current = "") {
     if (own.length) markRow(row, own);
     if (row.dataset.item === current) row.setAttribute("aria-current", "true");
   }
-  const rows = await numbersOf(pack);
+  const rows = rowsOf(pack, entries);
   const done = rows.filter((row) => row.done).length;
   const line = root.querySelector(".progress");
   if (line) {

@@ -83,8 +83,8 @@ export async function askWho() {
   } finally { tell(); }
 }
 
-export function ask(address, more = {}) {
-  return fetch(address, { ...more, headers: { Accept: "application/json", ...more.headers }, cache: "no-store", signal: AbortSignal.timeout(PATIENCE) });
+export function ask(address, more = {}, patience = PATIENCE) {
+  return fetch(address, { ...more, headers: { Accept: "application/json", ...more.headers }, cache: "no-store", signal: AbortSignal.timeout(patience) });
 }
 
 // The address and the fields of an entry with what earlier ones have brought, or nothing while one of those is not saved.

@@ -1,15 +1,16 @@
 // Photos of an item: made smaller on this tablet, which leaves behind where they were taken, and kept as entries.
 import { button, draw, say } from "./draw.js";
 import { about, here, keep, open } from "./keeping.js";
-import { entriesOf, numbersOf, WORDS } from "./marks.js";
+import { entriesOf, newsFor, numbersOf, WORDS } from "./marks.js";
 import { drop } from "./outbox.js";
 
 const SIDE = 1600, SMALL_SIDE = 320, QUALITY = 0.85;
 
 export async function savePhoto(field) {
-  const file = field.files[0];
-  const caption = document.getElementById("f-caption");
-  const item = (await numbersOf(open.pack)).find((row) => String(row.id) === open.item);
+  // By the time that the photo is made smaller, another item may be open.
+  const file = field.files[0], id = open.item;
+  const caption = document.getElementById("f-caption"), words = caption.value.trim();
+  const item = (await numbersOf(open.pack)).find((row) => String(row.id) === id);
   let picture;
   try {
     picture = await shrink(file);
@@ -17,8 +18,8 @@ export async function savePhoto(field) {
     say("refused", "This photo cannot be read here. Take it as JPEG or PNG.");
     return;
   }
-  const fields = [["photo", picture.file], ["caption", caption.value.trim()]];
-  const entry = { ...about(item), kind: "photo", address: `${here()}/items/${open.item}/photos`, fields, small: picture.small, what: `Photo of ${item.number} ${item.description}` };
+  const fields = [["photo", picture.file], ["caption", words]];
+  const entry = { ...about(item), kind: "photo", address: `${here()}/items/${id}/photos`, fields, small: picture.small, what: `Photo of ${item.number} ${item.description}` };
   if (!(await keep(entry))) return;
   caption.value = field.value = "";
   await drawPhotos();
@@ -45,8 +46,10 @@ function drawn(picture, side) {
 }
 
 // The photos of the open item that the pack does not show yet, each with where it is.
-export async function drawPhotos() {
-  const entries = (await entriesOf(open.pack, open.item)).filter((entry) => entry.kind === "photo");
+export const drawPhotos = async () => showPhotos(await newsFor(open.pack));
+
+export function showPhotos(news) {
+  const entries = entriesOf(news, open.item).filter((entry) => entry.kind === "photo");
   const place = document.querySelector("#photos");
   if (!place) return;
   place.querySelectorAll("[data-entry]").forEach((piece) => piece.remove());

@@ -5,6 +5,7 @@ import { blame, leftToOffice } from "./live.js";
 import { numbersOf, standingOf } from "./marks.js";
 import { drop } from "./outbox.js";
 import { fill, openItem } from "./screens.js";
+import { inTurn } from "./turns.js";
 
 // The screen of an item after it was put right: where what hangs on the change is not known here, the office judges.
 export function screenAfter(screen, again) {
@@ -46,7 +47,7 @@ function found(entries, again) {
   if (before?.verdict) piece.querySelector("[data-verdict]").replaceChildren(draw(`verdict-${before.verdict}`));
   const undo = piece.querySelector("button");
   undo.hidden = again.state !== "here";
-  undo.addEventListener("click", async () => { await drop(again); await openItem(open.item, "stay"); });
+  undo.addEventListener("click", () => inTurn(async () => { await drop(again); await openItem(open.item, "stay"); }));
   return piece;
 }
 

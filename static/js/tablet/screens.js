@@ -6,9 +6,10 @@ import { blame, follow, leftToOffice, mistakesIn, valuesOf } from "./live.js";
 import { about, here, isChained, isStarted, keep, open, reachable } from "./keeping.js";
 import { isWaiting, link, list, drop } from "./outbox.js";
 import { screenOf } from "./packs.js";
-import { drawPhotos } from "./photos.js";
+import { showPhotos } from "./photos.js";
 import { drawPutRight, screenAfter } from "./putting-right.js";
-import { entriesOf, mark, numbersOf, standingOf } from "./marks.js";
+import { inTurn } from "./turns.js";
+import { entriesOf, mark, newsFor, numbersOf, standingOf } from "./marks.js";
 
 const OWN_FIELDS = ["number", "description", "location_id", "new_location", "make", "model", "serial", "equipment_type_id", "csrf", "interval_months", "interval_reason", "notes"];
 //: Facts on which only limits hang, not which checks there are.
@@ -16,7 +17,7 @@ const LIMIT_FACTS = ["cord_length_m", "cord_csa_mm2", "fuse_a", "rated_power_w"]
 
 const main = () => document.getElementById("main");
 
-export async function takePack(pack) {
+export function takePack(pack) {
   open.visit = pack.visit;
   open.pack = pack;
 }
@@ -39,28 +40,33 @@ function put(parsed, title) {
 
 function go(path, how) {
   if (how === "push" && location.pathname + location.search !== path) history.pushState({ ours: true }, "", path);
-  window.scrollTo(0, 0);
+  if (how !== "quiet") window.scrollTo(0, 0);
 }
 
+// how: "push" for a step that Back undoes, "stay" for none, "quiet" where the tablet draws by itself, which takes nothing
+// away that somebody has typed meanwhile.
 // The list --------------------------------------------------------------------------------------------------------
 export async function openList(how = "push", only = null) {
+  const started = await isStarted(), news = await newsFor(open.pack);
+  const typed = how === "quiet" ? document.getElementById("find-number")?.value : "";
   open.item = open.place = "";
   open.refused = null;
   go(`${here()}/sheet`, how);
   put(parse(open.pack.list), `Visit sheet, ${open.pack.title}`);
-  await showStart();
-  await mark(main(), open.pack);
+  if (!started) offerStart();
+  mark(main(), open.pack, news);
   if (only) {
     main().querySelectorAll(".item-row").forEach((row) => { row.closest("li").hidden = !only.includes(row.dataset.item); });
     main().querySelectorAll(".location").forEach((place) => { place.hidden = !place.querySelector("li:not([hidden]) > .item-row"); });
   }
   openForm();
-  document.getElementById("find-number")?.focus({ preventScroll: true });
+  const finder = document.getElementById("find-number");
+  if (finder && typed) finder.value = typed;
+  finder?.focus({ preventScroll: true });
 }
 
 // A visit that was not started when it was prepared is started here.
-async function showStart() {
-  if (open.pack.state !== "booked" || (await list()).some((entry) => entry.local === `start-${open.visit}`)) return;
+function offerStart() {
   say("note", "This visit has not started. Starting it puts every item of these premises on its list.", button("Start the visit", async () => {
     await keep({ kind: "start", item: "", local: `start-${open.visit}`, address: `${here()}/start`, fields: [], what: "Start of the visit" });
     hush();
@@ -74,7 +80,10 @@ export async function openItem(id, how = "push", refused = null) {
   if (!found) return false;
   if (!(await isStarted())) { await openList(how); return true; }
   const { item } = found;
-  const entries = await entriesOf(open.pack, item.id);
+  const news = await newsFor(open.pack), kept = await list();
+  if (how === "quiet" && isUnsaved()) return false;
+  // From here on nothing is waited for, so that nobody meets a screen that is half drawn.
+  const entries = entriesOf(news, item.id);
   const { again } = standingOf(entries);
   const screen = again ? screenAfter(found.screen, again) : found.screen;
   open.mark = found.screen.mark;
@@ -83,7 +92,7 @@ export async function openItem(id, how = "push", refused = null) {
   open.item = String(item.id);
   open.refused = refused;
   open.place = String(item.location);
-  if (String(id) !== open.item && how === "stay") history.replaceState({ ours: true }, "", `${here()}/items/${item.id}`);
+  if (String(id) !== open.item && how !== "push") history.replaceState({ ours: true }, "", `${here()}/items/${item.id}`);
   go(`${here()}/items/${item.id}`, how);
   const parsed = parse(screen.html);
   parsed.querySelector(".sheet-items").replaceChildren(...listParts(parsed));
@@ -91,17 +100,17 @@ export async function openItem(id, how = "push", refused = null) {
   if (found.added) parsed.getElementById("asker")?.remove();
   put(parsed, `${item.number} ${item.description}`);
   if (found.added) nameNew(item);
-  await mark(main(), open.pack, open.item);
+  mark(main(), open.pack, news, open.item);
   const form = document.getElementById("item-form");
   form.dataset.item = open.item;
-  await fillLatest(form, refused?.kind === "put-right" ? null : refused);
+  fillLatest(form, kept, refused?.kind === "put-right" ? null : refused);
   drawPutRight(form, screen, entries, refused);
-  await drawPhotos();
+  showPhotos(news);
   openForm();
   follow(form, screen, open.pack.units);
   const blamed = refused?.kind === "put-right" ? document.querySelector(".put-right-body") : form;
   if (refused?.mistakes && blamed) blame(blamed, refused.mistakes);
-  if (refused) await showRefused(form, refused);
+  if (refused) showRefused(form, refused);
   document.querySelector('.sheet-items [aria-current="true"]')?.scrollIntoView({ block: "nearest" });
   return true;
 }
@@ -109,13 +118,10 @@ export async function openItem(id, how = "push", refused = null) {
 // The item that is open, drawn anew where the office has something newer and nobody has begun to change it.
 export async function redrawItem() {
   const found = open.item && !open.refused && (await findItem(open.item));
-  if (!found || found.screen.mark === open.mark || isUnsaved()) return;
+  if (!found || found.screen.mark === open.mark) return;
   if ((await list()).some((entry) => entry.visit === open.visit && entry.item === open.item && isWaiting(entry))) return;
-  const keep = Array.from(document.getElementById("notice").childNodes);
   const at = [window.scrollX, window.scrollY];
-  await openItem(open.item, "stay");
-  document.getElementById("notice").replaceChildren(...keep);
-  window.scrollTo(...at);
+  if (await openItem(open.item, "quiet")) window.scrollTo(...at);
 }
 
 async function findItem(id) {
@@ -150,8 +156,8 @@ function nameNew(item) {
 }
 
 // What this tablet has entered for the item since the pack was made, so that a correction begins with it.
-async function fillLatest(form, refused) {
-  const entries = (await list()).filter((entry) => entry.visit === open.visit && entry.item === open.item);
+function fillLatest(form, kept, refused) {
+  const entries = kept.filter((entry) => entry.visit === open.visit && entry.item === open.item);
   const from = entries.findLastIndex((entry) => entry.kind === "put-right" && entry.state !== "refused");
   const waiting = refused || entries.filter((entry, place) => place > from && isWaiting(entry) && entry.kind === "item").at(-1);
   if (waiting) fill(form, waiting.fields);
@@ -230,7 +236,7 @@ async function openNext(id) {
 }
 
 // What the office refused ------------------------------------------------------------------------------------------
-async function showRefused(form, entry) {
+function showRefused(form, entry) {
   if (!entry.theirs) {
     say("refused", `Refused: ${entry.reason} Put it right and save again.`, button("Drop this entry", () => dropEntry(entry)));
     return;
@@ -268,12 +274,12 @@ function labelsOf(form) {
   return labels;
 }
 
-async function dropEntry(entry) {
+const dropEntry = (entry) => inTurn(async () => {
   await drop(entry);
   open.refused = null;
   await openItem(open.item, "stay");
   hush();
-}
+});
 
 // Finding ---------------------------------------------------------------------------------------------------------
 export async function findNumber(typed) {
@@ -313,6 +319,8 @@ export async function openNew({ number = "", location: place = "", type = "", li
   const address = `${here()}/items/new${query.size ? `?${query}` : ""}`;
   if (!type && !like && !refused) {
     go(address, how);
+    open.item = "";
+    open.refused = null;
     const parsed = parse(open.pack.new_type);
     const form = parsed.querySelector('form[action$="/items/new"]');
     for (const [name, value] of Object.entries({ number, location: place })) {
@@ -321,13 +329,16 @@ export async function openNew({ number = "", location: place = "", type = "", li
       if (value) form.append(field);
     }
     put(parsed, "New item");
+    openForm();
     return true;
   }
   const [kind, id] = refused ? (refused.like ? ["item", refused.like] : ["type", refused.type]) : like ? ["item", like] : ["type", type];
   const screen = await screenOf(open.visit, kind, Number(id));
   if (!screen) return false;
+  const entries = (await list()).filter((entry) => entry.visit === open.visit && entry.kind === "new");
   go(address, how);
   put(parse(open.pack.new), "New item");
+  openForm();
   open.item = "";
   open.refused = refused;
   const form = main().querySelector('form[action$="/items"]');
@@ -335,7 +346,6 @@ export async function openNew({ number = "", location: place = "", type = "", li
   form.dataset.kind = kind;
   form.dataset.like = id;
   if (!refused) {
-    const entries = (await list()).filter((entry) => entry.visit === open.visit && entry.kind === "new");
     const taken = new Set(entries.map((entry) => entry.number));
     form.elements.number.value = number || open.pack.free.find((each) => !taken.has(each)) || "";
     form.elements.location_id.value = place || entries.at(-1)?.location || open.place || form.elements.location_id.value;
@@ -346,11 +356,11 @@ export async function openNew({ number = "", location: place = "", type = "", li
   if (fold) fold.open = false;
   if (refused) {
     blame(form, refused.mistakes || {});
-    say("refused", `Refused: ${refused.reason}`, button("Drop this item and its entries", async () => {
+    say("refused", `Refused: ${refused.reason}`, button("Drop this item and its entries", () => inTurn(async () => {
       for (const entry of await list()) if (entry.place === refused.place || (entry.needs || []).includes(refused.local)) await drop(entry);
       await openList();
       hush();
-    }));
+    })));
   } else {
     form.elements.number.focus();
     form.elements.number.select?.();
