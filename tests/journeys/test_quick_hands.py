@@ -1,0 +1,120 @@
+"""Hands quicker than the tablet: nothing typed is drawn over, and each press counts once, for what it was on."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, Route, expect
+
+from app.actions import readings
+from app.rules.visits import NotTested
+from app.store.photos import list_photos_of_visit
+from app.store.readings import list_visit_items
+from tests.browser import OpenPage
+from tests.journeys.tablets import EARTH, INSULATION, Office, make_office, open_pack, send_all, sign_in
+from tests.pictures import photo
+from tests.servers import running_app
+
+
+@pytest.fixture
+def office(sqlite_url: str, tmp_path: Path) -> Office:
+    return make_office(sqlite_url, tmp_path, 5)
+
+
+@pytest.fixture
+def tablet(office: Office, tmp_path: Path, open_page: OpenPage) -> Iterator[Page]:
+    with running_app(tmp_path) as app:
+        page = open_page("tablet", base_url=app.address)
+        sign_in(page)
+        yield page
+
+
+def fill_in(page: Page, value: str) -> None:
+    page.locator("#item-form").wait_for()
+    page.get_by_role("radio", name="All points satisfactory").check()
+    page.locator(EARTH).fill("0.09")
+    page.locator(INSULATION).fill(value)
+    page.get_by_role("radio", name="Works as it should").check()
+
+
+def test_what_is_typed_while_the_visit_arrives_stays(office: Office, tablet: Page) -> None:
+    held: list[Route] = []
+    tablet.route("**/pack/screens?*", lambda route: held.append(route), times=1)
+    tablet.goto(f"/visits/{office.world.visit_id}/sheet")
+    tablet.locator("#find-number").press_sequentially("000")
+    while not held:
+        tablet.wait_for_timeout(50)
+    held[0].continue_()
+    expect(tablet.locator("html[data-tablet=ready]")).to_have_count(1)
+    tablet.keyboard.type("2")
+    expect(tablet.locator("#find-number")).to_have_value("0002")
+    tablet.keyboard.press("Enter")
+    expect(tablet.get_by_role("heading", level=1)).to_have_text("0002 Drill")
+
+
+def test_a_second_press_saves_nothing_again_and_nothing_on_the_next_item(office: Office, tablet: Page) -> None:
+    open_pack(tablet, office.world)
+    tablet.locator(".item-row").first.click()
+    fill_in(tablet, "31")
+    tablet.evaluate(
+        "() => { for (const press of [1, 2]) document.querySelector('#item-form button[value=next]').click(); }"
+    )
+    expect(tablet.locator(".progress")).to_contain_text("1 of 5 items done")
+    send_all(tablet)
+    assert office.recorded() == {"0001": 1, "0002": 0, "0003": 0, "0004": 0, "0005": 0}
+
+
+def test_the_last_press_decides_what_is_shown(office: Office, tablet: Page) -> None:
+    open_pack(tablet, office.world)
+    tablet.locator(".item-row").first.click()
+    fill_in(tablet, "31")
+    tablet.evaluate(
+        """() => {
+            document.querySelector("#item-form button[value=next]").click();
+            document.querySelector(".sheet-count a").click();
+        }"""
+    )
+    expect(tablet.locator(".progress")).to_contain_text("1 of 5 items done")
+    expect(tablet.locator("#find-number")).to_be_focused()
+    send_all(tablet)
+    assert office.values()["0001"] == "31"
+
+
+def test_a_photo_stays_with_the_item_that_was_open_when_it_was_taken(office: Office, tablet: Page) -> None:
+    open_pack(tablet, office.world)
+    tablet.locator(".item-row").first.click()
+    fill_in(tablet, "31")
+    tablet.get_by_label("What the next photo shows").fill("The rating plate")
+    files = [{"name": "camera.jpg", "mimeType": "image/jpeg", "buffer": photo(2400, 1800)}]
+    tablet.locator("#f-photo").set_input_files(files)
+    tablet.get_by_role("button", name="Save and next").click()
+    expect(tablet.get_by_role("heading", level=1)).to_have_text("0002 Drill")
+    expect(tablet.locator(".item-row", has_text="0001")).to_contain_text("pass")
+    tablet.wait_for_function("() => document.querySelectorAll('#photos li').length === 0")
+    send_all(tablet)
+    tablet.goto(f"/visits/{office.world.visit_id}/items/{office.world.item_ids[0]}")
+    expect(tablet.locator("#photos li")).to_contain_text("The rating plate")
+    send_all(tablet)
+    with office.desk.reading_only() as session:
+        first = next(row.id for row in list_visit_items(session, office.world.visit_id) if row.item.number == "0001")
+        (kept,) = list_photos_of_visit(session, office.world.visit_id)[first]
+        assert kept.caption == "The rating plate"
+
+
+def test_nothing_is_drawn_anew_under_a_finger(office: Office, tablet: Page) -> None:
+    open_pack(tablet, office.world)
+    third = tablet.locator(".item-row", has_text="0003")
+    box, pressed = third.bounding_box(), third.element_handle()
+    assert box is not None
+    with office.desk.doing(office.world.owner) as deed:
+        readings.leave_item(deed, office.world.visit_id, office.world.item_ids[0], NotTested.NOT_FOUND)
+    tablet.mouse.move(box["x"] + 40, box["y"] + 10)
+    tablet.mouse.down()
+    with tablet.expect_response("**/pack/screens?*"):
+        tablet.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    tablet.wait_for_timeout(300)  # time enough to draw the list anew, were there no finger on it
+    assert pressed.evaluate("row => row.isConnected")
+    tablet.mouse.up()
+    expect(tablet.get_by_role("heading", level=1)).to_contain_text("0003")
+    tablet.get_by_role("link", name="All items").first.click()
+    expect(tablet.locator(".progress")).to_contain_text("1 of 5 items done")
