@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 FLAGS = (
@@ -30,6 +30,9 @@ SIZES: dict[str, dict[str, Any]] = {
     "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
 }
 OpenPage = Callable[..., Page]
+#: How long a test waits for what must come: long, since a busy computer is no fault. What is right waits for nothing.
+PATIENCE_MS = 30_000
+expect.set_options(timeout=PATIENCE_MS)
 
 
 def find_chromium() -> str | None:
@@ -93,7 +96,7 @@ def open_page(chromium: Browser) -> Iterator[OpenPage]:
             "reduced_motion": "reduce",
         }
         context = chromium.new_context(**{**shared, **SIZES[size], **options})
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))

@@ -11,7 +11,7 @@ from app.rules.visits import NotTested
 from app.store.photos import list_photos_of_visit
 from app.store.readings import list_visit_items
 from tests.browser import OpenPage
-from tests.journeys.tablets import EARTH, INSULATION, Office, make_office, open_pack, send_all, sign_in
+from tests.journeys.tablets import EARTH, INSULATION, Office, enter, make_office, open_pack, send_all, sign_in
 from tests.pictures import photo
 from tests.servers import running_app
 
@@ -24,9 +24,19 @@ def office(sqlite_url: str, tmp_path: Path) -> Office:
 @pytest.fixture
 def tablet(office: Office, tmp_path: Path, open_page: OpenPage) -> Iterator[Page]:
     with running_app(tmp_path) as app:
-        page = open_page("tablet", base_url=app.address)
+        page = open_page(
+            "tablet", base_url=app.address, service_workers="block"
+        )  # it would answer past the routes here
         sign_in(page)
         yield page
+
+
+def wait_for(page: Page, held: list[Route]) -> None:
+    for _ in range(400):
+        if held:
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError("what was to be held back was never asked for")
 
 
 def fill_in(page: Page, value: str) -> None:
@@ -42,8 +52,7 @@ def test_what_is_typed_while_the_visit_arrives_stays(office: Office, tablet: Pag
     tablet.route("**/pack/screens?*", lambda route: held.append(route), times=1)
     tablet.goto(f"/visits/{office.world.visit_id}/sheet")
     tablet.locator("#find-number").press_sequentially("000")
-    while not held:
-        tablet.wait_for_timeout(50)
+    wait_for(tablet, held)
     held[0].continue_()
     expect(tablet.locator("html[data-tablet=ready]")).to_have_count(1)
     tablet.keyboard.type("2")
@@ -118,3 +127,21 @@ def test_nothing_is_drawn_anew_under_a_finger(office: Office, tablet: Page) -> N
     expect(tablet.get_by_role("heading", level=1)).to_contain_text("0003")
     tablet.get_by_role("link", name="All items").first.click()
     expect(tablet.locator(".progress")).to_contain_text("1 of 5 items done")
+
+
+def test_what_is_saved_while_the_visit_is_fetched_is_fetched_too(office: Office, tablet: Page) -> None:
+    open_pack(tablet, office.world)
+    held: list[Route] = []
+    tablet.route("**/pack?*", lambda route: held.append(route), times=1)
+    tablet.locator(".item-row").first.click()
+    fill_in(tablet, "31")
+    tablet.get_by_role("button", name="Save and next").click()
+    wait_for(tablet, held)
+    answer = held[0].fetch()
+    enter(tablet, "32")
+    send_all(tablet)
+    held[0].fulfill(response=answer)
+    # Long before the next look by the clock, which comes every 30 s.
+    noted = tablet.locator(".item-note", has_text="saved at the office")
+    expect(noted).to_have_count(0, timeout=15_000)
+    expect(tablet.locator(".sheet-items .verdict")).to_have_count(2)

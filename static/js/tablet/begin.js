@@ -226,16 +226,19 @@ function refuseOffline(event) {
 }
 
 // What others saved meanwhile.
-let freshening = false, freshened = 0;
+let freshening = false, freshenAgain = false, freshened = 0;
 async function freshen() {
-  if (freshening || !open.pack || !navigator.onLine) return;
+  if (freshening) { freshenAgain = true; return; }
+  if (!open.pack || !navigator.onLine) return;
   freshening = true;
+  freshenAgain = false;
   freshened = Date.now();
   try {
     const before = open.pack.mark;
     const pack = await refresh(open.visit);
     if (pack?.whole) { take(pack); if (pack.mark !== before) await redraw(); }
-  } catch (unreachable) { link.reached = false; } finally { freshening = false; }
+  } catch (unreachable) { link.reached = false; freshenAgain = false; } finally { freshening = false; }
+  if (freshenAgain) freshen();
 }
 
 async function redraw() {

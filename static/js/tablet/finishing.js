@@ -2,7 +2,8 @@
 import { count, say } from "./draw.js";
 import { isWaiting, list, onChange, send } from "./outbox.js";
 
-const waitingFor = async (visit) => (await list()).filter((entry) => entry.visit === visit && isWaiting(entry));
+const entriesOf = async (visit) => (await list()).filter((entry) => entry.visit === visit);
+const waitingFor = async (visit) => (await entriesOf(visit)).filter(isWaiting);
 
 // Somebody has pressed already: the page stays as it is, so that their next press is not lost with it.
 let tried = false;
@@ -35,13 +36,17 @@ export async function watchVisit(visit) {
     event.preventDefault();
     finish(event.target, visit);
   }, true);
-  let before = (await waitingFor(visit)).length;
-  onChange(async () => {
+  const entries = await entriesOf(visit);
+  // What was saved after this page was asked for may be missing on it, though nothing waits any more.
+  let before = entries.filter((entry) => isWaiting(entry) || entry.saved_at >= performance.timeOrigin).length;
+  const look = async () => {
     const now = (await waitingFor(visit)).length;
     if (before && !now) {
       if (tried) say("saved", "Everything of this tablet is at the office now.");
       else if (!typed && document.visibilityState === "visible") location.reload();
     }
     before = now;
-  });
+  };
+  onChange(look);
+  await look();
 }

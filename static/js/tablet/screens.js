@@ -95,7 +95,7 @@ export async function openItem(id, how = "push", refused = null) {
   if (String(id) !== open.item && how !== "push") history.replaceState({ ours: true }, "", `${here()}/items/${item.id}`);
   go(`${here()}/items/${item.id}`, how);
   const parsed = parse(screen.html);
-  parsed.querySelector(".sheet-items").replaceChildren(...listParts(parsed));
+  parsed.querySelector(".sheet-items").replaceChildren(...listParts());
   // The office does not know this item yet, so there is nobody to ask as somebody types.
   if (found.added) parsed.getElementById("asker")?.remove();
   put(parsed, `${item.number} ${item.description}`);
@@ -115,8 +115,15 @@ export async function openItem(id, how = "push", refused = null) {
   return true;
 }
 
-// The item that is open, drawn anew where the office has something newer and nobody has begun to change it.
+// The list beside an item as the office has it now, and the item itself where that has something newer of it and nobody
+// has begun to change it.
 export async function redrawItem() {
+  const news = await newsFor(open.pack);
+  const beside = document.querySelector(".sheet-items");
+  if (beside && open.item) {
+    beside.replaceChildren(...listParts());
+    mark(main(), open.pack, news, open.item);
+  }
   const found = open.item && !open.refused && (await findItem(open.item));
   if (!found || found.screen.mark === open.mark) return;
   if ((await list()).some((entry) => entry.visit === open.visit && entry.item === open.item && isWaiting(entry))) return;
