@@ -23,6 +23,13 @@ def picture_of(pdf: bytes, page: int = 0, dpi: int = 150) -> Image:
     return picture
 
 
+def attached(pdf: bytes) -> dict[str, bytes]:
+    """The files inside a PDF."""
+    document = pypdfium2.PdfDocument(pdf)
+    found = [document.get_attachment(place) for place in range(document.count_attachments())]
+    return {each.get_name(): bytes(each.get_data()) for each in found}
+
+
 def codes_on(pdf: bytes, dpi: int = 150) -> list[tuple[str, float]]:
     """What each QR code on the first page says, and how wide it is in mm without its quiet zone."""
     found = zxingcpp.read_barcodes(picture_of(pdf, dpi=dpi))

@@ -9,10 +9,9 @@ import pytest
 from app.actions.paper_parts import draw_with_parts
 from app.documents.certificate import certificate_from
 from app.documents.parts import part_data_from, part_spans_from, parted_data_from, rows_from
-from tests.documents.reading_back import pages_of
+from tests.documents.reading_back import attached, pages_of
 from tests.documents.sample_item_papers import whole_customer_data
 from tests.documents.sample_papers import certificate
-from tests.documents.test_readings_files import attached
 
 WHOLE = certificate_from(certificate(12, failing=2, untested=1))
 DATA = parted_data_from(WHOLE, 5)

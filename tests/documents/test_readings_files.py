@@ -5,23 +5,16 @@ import io
 import json
 from dataclasses import replace
 
-import pypdfium2
 import pytest
 
 from app.documents.certificate import certificate_from
 from app.documents.pdf import to_pdf
 from app.documents.readings_files import COLUMNS, readings_csv_from, readings_json_from
+from tests.documents.reading_back import attached
 from tests.documents.sample_papers import certificate
 
 FACTS = certificate(40, failing=3, untested=1)
 DATA = certificate_from(FACTS)
-
-
-def attached(pdf: bytes) -> dict[str, bytes]:
-    """The files inside a PDF."""
-    document = pypdfium2.PdfDocument(pdf)
-    found = [document.get_attachment(place) for place in range(document.count_attachments())]
-    return {each.get_name(): bytes(each.get_data()) for each in found}
 
 
 def lines_of(content: bytes) -> list[dict[str, str]]:
