@@ -48,7 +48,7 @@ function go(path, how) {
 // The list --------------------------------------------------------------------------------------------------------
 export async function openList(how = "push", only = null) {
   const started = await isStarted(), news = await newsFor(open.pack);
-  const typed = how === "quiet" ? document.getElementById("find-number")?.value : "";
+  const typed = typedInFinder(how);
   open.item = open.place = "";
   open.refused = null;
   go(`${here()}/sheet`, how);
@@ -60,9 +60,17 @@ export async function openList(how = "push", only = null) {
     main().querySelectorAll(".location").forEach((place) => { place.hidden = !place.querySelector("li:not([hidden]) > .item-row"); });
   }
   openForm();
+  document.getElementById("find-number")?.focus({ preventScroll: true });
+  typeInFinder(typed);
+}
+
+const typedInFinder = (how) => (how === "quiet" && document.getElementById("find-number")?.value) || "";
+
+function typeInFinder(typed) {
   const finder = document.getElementById("find-number");
-  if (finder && typed) finder.value = typed;
-  finder?.focus({ preventScroll: true });
+  if (!finder || !typed) return;
+  finder.value = typed;
+  finder.focus({ preventScroll: true });
 }
 
 // A visit that was not started when it was prepared is started here.
@@ -83,6 +91,7 @@ export async function openItem(id, how = "push", refused = null) {
   const news = await newsFor(open.pack), kept = await list();
   if (how === "quiet" && isUnsaved()) return false;
   // From here on nothing is waited for, so that nobody meets a screen that is half drawn.
+  const typed = typedInFinder(how);
   const entries = entriesOf(news, item.id);
   const { again } = standingOf(entries);
   const screen = again ? screenAfter(found.screen, again) : found.screen;
@@ -112,6 +121,7 @@ export async function openItem(id, how = "push", refused = null) {
   if (refused?.mistakes && blamed) blame(blamed, refused.mistakes);
   if (refused) showRefused(form, refused);
   document.querySelector('.sheet-items [aria-current="true"]')?.scrollIntoView({ block: "nearest" });
+  typeInFinder(typed);
   return true;
 }
 
