@@ -7,7 +7,7 @@ import { add, ask, isWaiting, list, replace } from "./outbox.js";
 export const open = { visit: 0, pack: null, item: "", refused: null, place: "", screen: null, mark: "" };
 export const here = () => `/visits/${open.visit}`;
 // Somebody waits for this answer, so a network that lets them wait counts as none.
-export const reachable = () => ask("/on-this-tablet/person", {}, 5_000).then((answer) => answer.ok, () => false);
+export const reachable = () => ask("/on-this-tablet/person", {}, 8_000).then((answer) => answer.ok, () => false);
 
 export async function isStarted() {
   return open.pack.state !== "booked" || (await list()).some((entry) => entry.local === `start-${open.visit}` && entry.state !== "refused");
