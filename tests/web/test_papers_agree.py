@@ -7,7 +7,7 @@ The long run takes 200 visits.
 import csv
 import io
 import random
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -157,6 +157,11 @@ def pounds(pence: int) -> str:
     return f"{pence // 100}.{pence % 100:02d}"
 
 
+def expect_told(text: str, where: str, phrases: Iterable[str]) -> None:
+    for words in phrases:
+        assert words in text, f"{where}: {words}"
+
+
 def check_certificate(desk: Desk, made: Made, told: Sources) -> None:
     """Number, two days, customer, premises, address, technician, instrument, two counts."""
     with desk.reading_only() as session:
@@ -166,34 +171,43 @@ def check_certificate(desk: Desk, made: Made, told: Sources) -> None:
         counts = {state: sum(each.verdict == state for each in list_visit_items(session, made.visit_id))
                   for state in ("pass", "fail")}  # fmt: skip
         assert (row.passed, row.failed) == (counts["pass"], counts["fail"])
-        for words in (
-            f"Number {row.number}",
-            f"Customer {site.customer.name}",
-            f"Place of the work {site.name} {street} {town} {site.postcode}",
-            f"Tested {long_day(visit.booked_on)}",
-            f"Issued {long_day(row.issued_on)}",
-            f"Tested by {visit.technician.name}",
-            f"{counts['pass']} passed",
-            f"{counts['fail']} failed",
-            f"{visit.instrument.name} {visit.instrument.serial}",
-        ):
-            assert words in told.certificate, f"certificate {row.number}: {words}"
-        for words in (
-            f"Certificate {row.number}",
-            f"{site.customer.name}, {site.name}",
-            f"Issued {short_day(row.issued_on)}",
-            f"passed {counts['pass']}",
-            f"failed {counts['fail']}",
-        ):
-            assert words in told.certificate_page, f"page of {row.number}: {words}"
-        for words in (
-            f"Address {street}, {town}, {site.postcode}",
-            f"Technician {visit.technician.name}",
-            f"Instrument {visit.instrument.name}, {visit.instrument.serial}",
-            f"{counts['pass']} passed",
-            f"{counts['fail']} failed",
-        ):
-            assert words in told.visit_page, f"visit of {row.number}: {words}"
+        expect_told(
+            told.certificate,
+            f"certificate {row.number}",
+            [
+                f"Number {row.number}",
+                f"Customer {site.customer.name}",
+                f"Place of the work {site.name} {street} {town} {site.postcode}",
+                f"Tested {long_day(visit.booked_on)}",
+                f"Issued {long_day(row.issued_on)}",
+                f"Tested by {visit.technician.name}",
+                f"{counts['pass']} passed",
+                f"{counts['fail']} failed",
+                f"{visit.instrument.name} {visit.instrument.serial}",
+            ],
+        )
+        expect_told(
+            told.certificate_page,
+            f"page of {row.number}",
+            [
+                f"Certificate {row.number}",
+                f"{site.customer.name}, {site.name}",
+                f"Issued {short_day(row.issued_on)}",
+                f"passed {counts['pass']}",
+                f"failed {counts['fail']}",
+            ],
+        )
+        expect_told(
+            told.visit_page,
+            f"visit of {row.number}",
+            [
+                f"Address {street}, {town}, {site.postcode}",
+                f"Technician {visit.technician.name}",
+                f"Instrument {visit.instrument.name}, {visit.instrument.serial}",
+                f"{counts['pass']} passed",
+                f"{counts['fail']} failed",
+            ],
+        )
         assert {line["certificate"] for line in told.readings} == {row.number}
         assert {line["tested_on"] for line in told.readings} == {visit.booked_on.isoformat()}
 
@@ -239,21 +253,27 @@ def check_invoice(desk: Desk, made: Made, told: Sources) -> None:
         row = get_invoice(session, made.invoice_id)
         assert row.issued_on is not None and row.due_on is not None
         net, vat, gross = (f"£{pounds(pence)}" for pence in (row.net_pence, row.vat_pence, row.gross_pence))
-        for words in (
-            f"Number {row.number}",
-            f"Invoice to {row.customer.name}",
-            f"Invoice date {long_day(row.issued_on)}",
-            f"Payment due {long_day(row.due_on)}",
-            f"Total without VAT {net} VAT {vat} Total to pay {gross}",
-        ):
-            assert words in told.invoice, f"invoice {row.number}: {words}"
-        for words in (
-            f"Invoice {row.number} {row.customer.name}",
-            f"Total without VAT {net} VAT 20% of {net} {vat} Total to pay {gross}",
-            f"Issued {short_day(row.issued_on)}",
-            f"Due {short_day(row.due_on)}",
-        ):
-            assert words in told.invoice_page, f"page of {row.number}: {words}"
+        expect_told(
+            told.invoice,
+            f"invoice {row.number}",
+            [
+                f"Number {row.number}",
+                f"Invoice to {row.customer.name}",
+                f"Invoice date {long_day(row.issued_on)}",
+                f"Payment due {long_day(row.due_on)}",
+                f"Total without VAT {net} VAT {vat} Total to pay {gross}",
+            ],
+        )
+        expect_told(
+            told.invoice_page,
+            f"page of {row.number}",
+            [
+                f"Invoice {row.number} {row.customer.name}",
+                f"Total without VAT {net} VAT 20% of {net} {vat} Total to pay {gross}",
+                f"Issued {short_day(row.issued_on)}",
+                f"Due {short_day(row.due_on)}",
+            ],
+        )
         sold = told.sales
         assert (sold["customer"], sold["issued_on"], sold["net"], sold["vat"], sold["gross"]) == (
             row.customer.name, row.issued_on.isoformat(),

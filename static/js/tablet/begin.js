@@ -157,7 +157,7 @@ async function onClick(event) {
   const there = placeOf(address);
   if (there && there.visit === open.visit) {
     event.preventDefault();
-    await inTurn(() => follow(anchor.href, there, address.hash));
+    await inTurn(() => followLink(anchor.href, there, address.hash));
   } else if (address.pathname !== location.pathname || !address.hash) {
     if (navigator.onLine && link.reached) return;
     event.preventDefault();
@@ -165,7 +165,7 @@ async function onClick(event) {
   }
 }
 
-async function follow(href, there, hash) {
+async function followLink(href, there, hash) {
   if (isUnsaved() && !window.confirm("What you typed for this item is not saved. Leave it?")) return;
   hush();
   if (!(await openPlace(there, "push"))) leave(href);
@@ -262,7 +262,7 @@ async function markAgain() {
     delete after.dataset.entry;
   }
   // What was saved is fetched as the office has it now; not after each of many, but once they are all there.
-  const states = statesOf(await newsFor(open.pack));
+  const states = statesOf(news);
   if (states.saved && (!states.here || Date.now() - freshened > 10_000)) freshen();
 }
 
