@@ -6,7 +6,6 @@ and on SQLite alone for pages (tests/web/conftest.py).
 
 import asyncio
 from collections.abc import Callable, Iterator
-from contextlib import closing
 from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
@@ -17,7 +16,6 @@ from zoneinfo import ZoneInfo
 
 import httpx
 import pytest
-from sqlalchemy import make_url
 
 from app.actions import (
     customers,
@@ -39,9 +37,10 @@ from app.rules.items import EquipmentTypeDetails, ItemDetails
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.visits import Booking
 from app.settings import Settings
-from app.store.database import SQLITE, Database
+from app.store.database import Database
 from app.store.people import find_sign_in
 from app.web.kit import SESSION
+from tests.kept_rows import Rows, keep_rows, put_rows_in
 
 PASSWORD = "slate roof over the mill"
 LONDON = ZoneInfo("Europe/London")
@@ -122,23 +121,20 @@ def desk(database: Database, clock: Clock, tmp_path: Path) -> Desk:
 
 
 @pytest.fixture
-def world(desk: Desk, tmp_path_factory: pytest.TempPathFactory) -> World:
-    """A small firm, made through actions; on SQLite made once a run and then copied."""
-    if desk.database.engine.dialect.name != "sqlite":
-        return make_world(desk)
-    with closing(SQLITE.connect(make_url(desk.database.url).database or "")) as own:
-        if desk.now not in _made:
-            _made[desk.now] = tmp_path_factory.mktemp("world") / "ohmstead.db", make_world(desk)
-            with closing(SQLITE.connect(_made[desk.now][0])) as kept:
-                own.backup(kept)
-        else:
-            with closing(SQLITE.connect(_made[desk.now][0])) as kept:
-                kept.backup(own)
-    return deepcopy(_made[desk.now][1])
+def world(desk: Desk) -> World:
+    """A small firm, made through actions once a run and for each moment; then its rows are copied."""
+    engine = desk.database.engine
+    kept = _made.get((engine.dialect.name, desk.now))
+    if kept is None:
+        made = make_world(desk)
+        _made[engine.dialect.name, desk.now] = keep_rows(engine), made
+        return deepcopy(made)
+    put_rows_in(engine, kept[0])
+    return deepcopy(kept[1])
 
 
-#: Where the small firm is kept as a SQLite file, by the moment at which it was made.
-_made: dict[datetime, tuple[Path, World]] = {}
+#: The rows of the small firm, by kind of database and by the moment at which it was made.
+_made: dict[tuple[str, datetime], tuple[Rows, World]] = {}
 
 
 def make_world(desk: Desk) -> World:

@@ -1,6 +1,7 @@
 """The databases that tests get: fresh, brought to the newest tables, on SQLite and on PostgreSQL.
 
-A test that asks for `database` runs twice, once on each. The tables are made once a run and then copied.
+A test that asks for `database` runs twice, once on each. The tables are made once a run; a SQLite file is then copied,
+a database of PostgreSQL emptied and used again.
 """
 
 import shutil
@@ -12,6 +13,7 @@ import pytest
 from app.store.database import Database
 from app.store.migrate import upgrade
 from tests.postgres import Cluster, find_programs, missing, running_cluster
+from tests.reuse import Reuse
 
 
 @pytest.fixture(scope="session")
@@ -33,19 +35,19 @@ def empty_postgres_url(postgres_cluster: Cluster) -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def postgres_template(postgres_cluster: Cluster) -> str:
-    """The name of a migrated database that is only copied."""
+def postgres_reuse(postgres_cluster: Cluster) -> Reuse:
+    """Migrated databases, one after the other."""
     name = postgres_cluster.add_database()
     _bring_up(postgres_cluster.url(name))
-    return name
+    return Reuse(postgres_cluster, name)
 
 
 @pytest.fixture
-def postgres_url(postgres_cluster: Cluster, postgres_template: str) -> Iterator[str]:
-    """The address of a fresh, migrated PostgreSQL database."""
-    name = postgres_cluster.add_database(postgres_template)
-    yield postgres_cluster.url(name)
-    postgres_cluster.remove_database(name)
+def postgres_url(postgres_reuse: Reuse) -> Iterator[str]:
+    """The address of a migrated PostgreSQL database that holds what a fresh one does."""
+    name = postgres_reuse.take()
+    yield postgres_reuse.cluster.url(name)
+    postgres_reuse.give_back(name)
 
 
 @pytest.fixture(scope="session")
