@@ -44,14 +44,14 @@ from app.rules.price_details import MorePrices
 from app.rules.rulebooks import rulebook_named
 from app.rules.visits import Booking, NotTested
 from app.settings import Settings
-from app.store.certificates import get_certificate
 from app.store.database import Database
-from app.store.firms import get_firm
 from app.store.invoices import get_invoice
 from app.store.items import list_items
 from app.store.overviews import list_uninvoiced_visits
 from app.store.readings import count_progress, list_visit_items
+from demo_data.account import describe_demo
 from demo_data.booking import propose_in_demo
+from demo_data.contact import correct_in_demo, hear_in_demo, write_in_demo
 from demo_data.files import WORDS, DemoType, read_toml, read_types
 from demo_data.instruments import calibrate, check_monthly
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
@@ -133,6 +133,8 @@ def load_demo(settings: Settings, database: Database) -> str:
     quote_id = quote_demo(demo, places[2].id, places[-1].id)
     paper_demo(demo, places[0].id)
     recall_in_demo(demo)
+    hear_in_demo(demo)
+    correct_in_demo(demo)
     text = _work_today(demo, places, quote_id, say)
     database.close()
     return text
@@ -332,6 +334,7 @@ def _work_today(demo: Demo, places: list[Place], quote_id: int, say: Progress) -
             booked = visits.book_visit(deed, Booking(place.id, joss.id, demo.instruments[0], day, time(9, 30)))
             if place is places[2]:
                 book_from_quote(deed, quote_id, booked.id)
+    write_in_demo(demo, booked.id)
     # Early enough that nothing is told of hours that have not come yet.
     demo.now = min(
         datetime.now(UTC) - timedelta(minutes=90),
@@ -358,38 +361,4 @@ def _work_today(demo: Demo, places: list[Place], quote_id: int, say: Progress) -
     propose_in_demo(demo)
     plan_in_demo(demo)
     say("Today's visit", 3, 3)
-    return _account(demo, worked, visit_id, certificate_id, invoice_id, token, progress)
-
-
-def _account(
-    demo: Demo, place: Place, visit_id: int, certificate_id: int, invoice_id: int, token: str, progress: Any
-) -> str:
-    address, folder = demo.settings.public_address, demo.settings.papers_folder
-    with demo.desk.database.reading() as session:
-        certificate, firm = get_certificate(session, certificate_id), get_firm(session)
-        invoice = get_invoice(session, invoice_id)
-        pounds = [_pounds(pence) for pence in (invoice.net_pence, invoice.vat_pence, invoice.gross_pence)]
-        found = f"{progress.passed} passed, {progress.failed} failed, {progress.not_tested} not tested"
-        signs = "\n".join(f"    {person.role.value:<11}{_email(person)}" for person in demo.staff.values())
-        return f"""
-{firm.name}: an invented firm, made on {demo.today.day} {demo.today:%B %Y}.
-
-  Today's visit   {place.customer}, {place.told["name"]} (visit {visit_id})
-                  {progress.items} items: {found}
-  Certificate     {certificate.number}  {folder / certificate.file_name}
-  Invoice         {invoice.number}  {pounds[0]} + {pounds[1]} VAT = {pounds[2]}, due {invoice.due_on}
-                  {folder / invoice.file_name}
-  Share link      {address}/s/{token}
-
-  Sign in at      {address}
-{signs}
-    password   {demo.password}
-"""
-
-
-def _pounds(pence: int) -> str:
-    return f"£{pence // 100:,}.{pence % 100:02d}"
-
-
-def _email(person: Person) -> str:
-    return str(next(each["email"] for each in read_toml("firm.toml")["people"] if each["name"] == person.name))
+    return describe_demo(demo, worked, visit_id, certificate_id, invoice_id, token, progress)

@@ -13,6 +13,7 @@ from tests.databases import (
     sqlite_url,
 )
 from tests.long_runs import pytest_addoption, pytest_collection_modifyitems, pytest_configure
+from tests.scratch import use_memory
 from tests.servers import app_server
 from tests.skips import pytest_sessionfinish, pytest_sessionstart, pytest_terminal_summary
 
@@ -39,3 +40,5 @@ __all__ = [
     "sqlite_url",
     "world",
 ]
+
+use_memory()

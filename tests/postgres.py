@@ -18,6 +18,8 @@ from uuid import uuid4
 import psycopg
 from sqlalchemy import URL
 
+from tests.scratch import short_folder
+
 USER = "ohmstead"
 QUICK = "-c listen_addresses='' -c fsync=off -c synchronous_commit=off -c full_page_writes=off"
 
@@ -76,7 +78,7 @@ def _as_server_user(folder: Path) -> dict[str, Any]:
 @contextmanager
 def running_cluster(programs: Path) -> Iterator[Cluster]:
     """Make a cluster in a new folder, start it, and remove both at the end."""
-    folder = Path(tempfile.mkdtemp(prefix="ohmstead-pg-", dir="/tmp"))
+    folder = Path(tempfile.mkdtemp(prefix="ohmstead-pg-", dir=short_folder()))
     user = _as_server_user(folder)
 
     def run(program: str, *words: str) -> None:
@@ -93,5 +95,5 @@ def running_cluster(programs: Path) -> Iterator[Cluster]:
         yield Cluster(folder)
     finally:
         with suppress(RuntimeError):
-            run("pg_ctl", "-m", "immediate", "stop")
+            run("pg_ctl", "-m", "fast", "stop")
         shutil.rmtree(folder, ignore_errors=True)
