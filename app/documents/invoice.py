@@ -13,7 +13,8 @@ from app.rules.money import Adjustment, Totals, Vat, VatCategory, VatGroup, tota
 from app.rules.vat_numbers import number_vat_printed
 from app.rules.vat_rates import VatTreatment, number_vat_rate
 
-_MOST_NUMBERS = 160  # characters of item numbers printed below a line; the certificate lists every one
+#: Characters of item numbers below a line, few enough that how to pay stays on the page; the certificate lists all.
+_MOST_NUMBERS = 100
 
 
 def invoice_from(facts: InvoiceFacts) -> dict[str, Any]:
