@@ -11,15 +11,12 @@ from app.rules.due_work import DueGroup
 from app.rules.equipment import Kind
 from app.rules.items import ItemState
 from app.rules.prices import PriceAgreement
-from app.rules.visits import VisitState
 from app.store.customers import CustomerRow
 from app.store.equipment_types import EquipmentTypeRow
 from app.store.items import ItemRow
 from app.store.premises import PremisesRow
 from app.store.prices import PriceAgreementRow, PriceStepRow
-from app.store.visits import VisitRow
-
-_LIVE = (VisitState.BOOKED.value, VisitState.UNDER_WAY.value)
+from app.store.visits import LIVE, VisitRow
 
 
 @dataclass(frozen=True)
@@ -45,7 +42,7 @@ def list_due_places(
     first = func.row_number().over(partition_by=VisitRow.premises_id, order_by=(VisitRow.booked_on, VisitRow.id))
     visits = (
         select(VisitRow.premises_id, VisitRow.booked_on.label("day"), VisitRow.id.label("visit"), first.label("place"))
-        .where(VisitRow.state.in_(_LIVE))
+        .where(VisitRow.state.in_(LIVE))
         .subquery()
     )
     booked = select(visits).where(visits.c.place == 1).subquery()

@@ -9,14 +9,14 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Desk
-from app.rules.mails import MailState
+from app.rules.office_tasks import OfficeLine, list_office_lines
 from app.rules.people import Person, Role
 from app.rules.visits import Progress, VisitState
 from app.store.customers import CustomerRow, list_customers
 from app.store.defects import list_open_defects_of_all
 from app.store.instruments import InstrumentRow, list_instruments
 from app.store.invoices import list_invoices
-from app.store.mails import list_mails
+from app.store.office_tasks import count_office_tasks
 from app.store.overviews import (
     count_defects,
     list_due_premises,
@@ -25,6 +25,7 @@ from app.store.overviews import (
     list_uncertified_visits,
     list_uninvoiced_visits,
 )
+from app.store.planning_settings import get_planning_settings
 from app.store.premises import list_premises
 from app.store.prices import list_price_agreements
 from app.store.quotes import list_quotes
@@ -86,6 +87,7 @@ def show_home(request: Request, desk: TheDesk, person: ThePerson, session: Readi
         defects=count_defects(session),
         tasks=list_tasks(session, None if person.sees_money else person.id),
         past_date=_past_date(session, desk, person),
+        office_lines=_office_lines(session, desk) if person.sees_money else (),
         papers=_papers(session) if person.sees_money else None,
         money=_money(session, today) if person.sees_money else None,
     )
@@ -125,8 +127,12 @@ def _papers(session: Session) -> dict[str, Any]:
         "uninvoiced": [row for row in list_uninvoiced_visits(session) if row.id not in drafted],
         "drafts": drafts,
         "quotes": [row for row in list_quotes(session, limit=50) if row.state == "draft"],
-        "mails": list_mails(session, MailState.FAILED.value, limit=50),
     }
+
+
+def _office_lines(session: Session, desk: Desk) -> tuple[OfficeLine, ...]:
+    """Letters to write, hits of recall lists and what else waits in the office, as counts."""
+    return list_office_lines(count_office_tasks(session, get_planning_settings(session), desk.today, desk.now))
 
 
 def _past_date(session: Session, desk: Desk, person: Person) -> list[DefectEntry]:

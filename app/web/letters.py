@@ -13,7 +13,7 @@ from app.rules.mails import BEFORE_THE_VISIT, BODY_MOST, PLACEHOLDERS, MailKind,
 from app.rules.planning_settings import DAYS_MOST, PlanningSettings
 from app.rules.verdicts import Mistakes
 from app.rules.visits import VisitState
-from app.store.letters import list_recalls_due, list_visits_without
+from app.store.letters import CONFIRM_AHEAD_DAYS, list_recalls_due, list_visits_without
 from app.store.mails import find_mail_server, get_mail
 from app.store.planning_settings import find_planning_settings, get_planning_settings
 from app.store.premises import PremisesRow, get_premises
@@ -22,7 +22,6 @@ from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page, pdf
 
 routes = APIRouter()
-CONFIRM_AHEAD_DAYS = 366
 
 
 @routes.get("/letters")

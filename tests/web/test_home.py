@@ -5,16 +5,34 @@ from datetime import timedelta
 
 import pytest
 
-from app.actions import customers, instruments, invoices, items, payments, people, premises, prices, visits
+from app.actions import (
+    customers,
+    instruments,
+    invoices,
+    items,
+    letters,
+    payments,
+    people,
+    planners,
+    premises,
+    prices,
+    recalls,
+    visits,
+)
 from app.actions.deeds import Desk
 from app.rules.customers import CustomerDetails, PremisesDetails
 from app.rules.instruments import CalibrationDetails, InstrumentDetails
 from app.rules.items import ItemDetails
+from app.rules.mails import MailKind, MailText
 from app.rules.people import PersonDetails, Role
 from app.rules.visits import Booking
 from app.store.items import get_item
+from app.store.letters import list_recalls_due
 from app.store.people import list_people
-from tests.cast import PASSWORD, BrowseAs, Clock, World
+from app.store.planning_settings import get_planning_settings
+from app.store.premises import get_premises
+from app.store.recalls import list_recall_hits
+from tests.cast import KETTLE, PASSWORD, BrowseAs, Clock, World
 from tests.store.test_overviews import finish, issue_invoice
 from tests.web.test_set_up import FIELDS, at_set_up
 
@@ -86,7 +104,6 @@ def test_what_is_overdue_can_be_booked_by_whom_booking_is_for(browse_as: BrowseA
 
 
 def test_the_office_sees_what_waits_for_it(browse_as: BrowseAs, world: World, desk: Desk) -> None:
-    assert "every finished visit has its papers" in browse_as(world.office).get("/").text
     finish(desk, world, world.visit_id)
     finish(desk, world, world.other_visit_id)
     with desk.doing(world.office) as deed:
@@ -99,6 +116,55 @@ def test_the_office_sees_what_waits_for_it(browse_as: BrowseAs, world: World, de
         assert figures_of(page)["open defects"] == "2"
     page = browse_as(world.technician).get("/").text
     assert "Waiting for somebody" not in page and figures_of(page)["open defects"] == "2"
+
+
+def waiting_on(page: str) -> list[tuple[int, str, str]]:
+    """The lines of what waits in the office: count, words, where it is done."""
+    found = re.findall(r'<a href="([^"]+)"><span class="waiting-count">(\d+)</span> ([^<]+)</a>', page)
+    return [(int(count), word, href) for href, count, word in found]
+
+
+def test_what_waits_in_the_office_is_counted_as_the_lists_have_it(
+    browse_as: BrowseAs, world: World, desk: Desk, clock: Clock
+) -> None:
+    """Each count is that of the list to which its line leads; who does not work in the office sees none."""
+    office = browse_as(world.office)
+    assert waiting_on(office.get("/").text) == [
+        (2, "visits coming up without a reminder", "/letters#coming"),
+        (2, "bookings not confirmed", "/letters#confirm"),
+    ]
+    with desk.doing(world.office) as deed:
+        for kind, visit_id in ((MailKind.BOOKING, world.visit_id), (MailKind.COMING, world.visit_id)):
+            text = MailText("We come", "Dear Ada,\n\nwe come soon.")
+            letters.send_visit_letter(deed, desk, visit_id, kind, "", text, printed=True)
+        visits.cancel_visit(deed, world.other_visit_id, "The brewery moves")
+        planners.want_visit(deed, world.other_premises_id, desk.today - timedelta(days=1))
+        content = b"Make,Model,Risk\nHobbin,HK 220,Fire\n"
+        list_id = recalls.upload_recall_list(deed, "January", content).id
+        recalls.take_in_recall_list(deed, list_id, {"make": 0, "model": 1, "hazard": 2})
+        details = ItemDetails("", "Kettle", world.location_id, make="Hobin", model="HK220", facts=KETTLE)
+        items.add_item(deed, details)
+        get_item(deed.session, world.other_item_ids[0]).next_due_on = desk.today + timedelta(days=42)
+    assert waiting_on(office.get("/").text) == [
+        (1, "item may be recalled", "/recalls"),
+        (1, "agreed visit not booked in time", "/planner"),
+        (1, "premises to write to about tests that fall due", "/letters#recalls"),
+    ]
+    assert waiting_on(browse_as(world.technician).get("/").text) == []
+    with desk.doing(world.office) as deed:
+        place = get_premises(deed.session, world.other_premises_id)
+        _, text = letters.write_recall(deed.session, place, "Bea Holm", desk)
+        letters.send_recall(deed, desk, place.id, "", text, printed=True)
+        recalls.dismiss_hit(deed, list_recall_hits(deed.session)[0].id, "Another make")
+        planners.drop_wanted_visit(deed, 1, "They asked another firm")
+    page = office.get("/").text
+    assert waiting_on(page) == [] and "every finished visit has its papers, no letter is to be written" in page
+    for days in (28, 1):  # within 28 days of a letter none is asked for; the day counts as on the list of letters
+        clock.pass_time(days=days)
+        with desk.reading_only() as session:
+            on_list = len(list_recalls_due(session, get_planning_settings(session), desk.today))
+        told = [count for count, word, _ in waiting_on(browse_as(world.office).get("/").text) if "fall due" in word]
+        assert told == ([on_list] if on_list else []) and on_list == (days == 1)
 
 
 def test_money_that_is_late_is_shown_to_whom_money_is_for(
