@@ -41,10 +41,11 @@ def hold_time(deed: Deed, booking: Booking, row: VisitRow | None = None) -> Colu
 
 def _estimated(deed: Deed, booking: Booking, row: VisitRow | None) -> int:
     """The estimate, cut where it would run past midnight: a visit holds one day."""
-    if row is not None and row.minutes and not row.minutes_by_hand and row.premises_id == booking.premises_id:
+    same = row is not None and row.premises_id == booking.premises_id and row.due_until == booking.due_until
+    if row is not None and same and row.minutes and not row.minutes_by_hand:
         minutes = row.minutes  # what was held stays held: a move does not change how long the work is
     else:
-        minutes = facts_of_estimate(deed.session, booking.premises_id).minutes
+        minutes = facts_of_estimate(deed.session, booking.premises_id, booking.due_until).minutes
     start = convert_clock(booking.booked_time)
     return min(minutes, 24 * 60 - (start or 0))
 

@@ -23,13 +23,17 @@ NOTE_MOST = 2000
 
 @dataclass(frozen=True)
 class Place:
-    """Where something is put on the planner. time, instrument_id and minutes None: what is free, what it needs."""
+    """Where something is put on the planner. time, instrument_id and minutes None: what is free, what it needs.
+
+    due_until: what is booked is made for what falls due up to that day, whatever waited in the pool was made for.
+    """
 
     day: date
     technician_id: int
     start: time | None = None
     instrument_id: int | None = None
     minutes: int | None = None
+    due_until: date | None = None
 
 
 def move_visit(deed: Deed, visit_id: int, place: Place, version: int | None = None) -> VisitRow:
@@ -48,6 +52,7 @@ def move_visit(deed: Deed, visit_id: int, place: Place, version: int | None = No
         place.start or row.booked_time,
         row.note,
         place.minutes or (row.minutes if row.minutes_by_hand else None),
+        row.due_until,
     )
     return change_booking(deed, visit_id, booking, version)
 
@@ -58,12 +63,15 @@ def book_from_pool(deed: Deed, premises_id: int, place: Place, wanted_id: int | 
     Raises Mistakes.
     """
     wanted = _waiting(deed, wanted_id, premises_id) if wanted_id is not None else None
-    minutes = place.minutes or (wanted.minutes if wanted else None)
+    due_until = place.due_until or (wanted.due_until if wanted else None)
+    kept = wanted if wanted is not None and wanted.due_until == due_until else None
+    minutes = place.minutes or (kept.minutes if kept else None)
     start, instrument_id = place.start, place.instrument_id
     if start is None or instrument_id is None:
-        start, instrument_id = _chosen(deed, premises_id, place, minutes)
+        start, instrument_id = _chosen(deed, premises_id, place, minutes, due_until)
     note = wanted.note if wanted else ""
-    row = book_visit(deed, Booking(premises_id, place.technician_id, instrument_id, place.day, start, note, minutes))
+    booking = Booking(premises_id, place.technician_id, instrument_id, place.day, start, note, minutes, due_until)
+    row = book_visit(deed, booking)
     if wanted is not None:
         wanted.state, wanted.visit_id = WantedState.BOOKED.value, row.id
         deed.session.flush()
@@ -71,14 +79,24 @@ def book_from_pool(deed: Deed, premises_id: int, place: Place, wanted_id: int | 
 
 
 def want_visit(
-    deed: Deed, premises_id: int, wanted_on: date | None = None, minutes: int | None = None, note: str = ""
+    deed: Deed,
+    premises_id: int,
+    wanted_on: date | None = None,
+    minutes: int | None = None,
+    note: str = "",
+    due_until: date | None = None,
 ) -> WantedVisitRow:
     """Put a visit into the pool, to be booked later. Raises Mistakes."""
     premises = get_premises(deed.session, premises_id)
     if sentence := check_minutes(minutes):
         raise Mistakes({"minutes": sentence})
     row = WantedVisitRow(
-        premises_id=premises.id, wanted_on=wanted_on, minutes=minutes, note=note.strip(), made_at=deed.now
+        premises_id=premises.id,
+        wanted_on=wanted_on,
+        minutes=minutes,
+        due_until=due_until,
+        note=note.strip(),
+        made_at=deed.now,
     )
     deed.session.add(row)
     deed.session.flush()
@@ -110,8 +128,8 @@ def unbook_visit(deed: Deed, visit_id: int, version: int | None = None) -> Wante
     row = find_wanted_of_visit(deed.session, visit.id)
     if row is None:
         minutes = visit.minutes if visit.minutes_by_hand else None
-        return want_visit(deed, visit.premises_id, visit.booked_on, minutes, visit.note)
-    row.state, row.visit_id = WantedState.WAITING.value, None
+        return want_visit(deed, visit.premises_id, visit.booked_on, minutes, visit.note, visit.due_until)
+    row.state, row.visit_id, row.due_until = WantedState.WAITING.value, None, visit.due_until
     deed.session.flush()
     return row
 
@@ -125,10 +143,12 @@ def _waiting(deed: Deed, wanted_id: int, premises_id: int) -> WantedVisitRow:
     return row
 
 
-def _chosen(deed: Deed, premises_id: int, place: Place, minutes: int | None) -> tuple[time, int]:
+def _chosen(
+    deed: Deed, premises_id: int, place: Place, minutes: int | None, due_until: date | None
+) -> tuple[time, int]:
     """The first time at which technician and instrument are free together, and that instrument."""
     person = get_person(deed.session, place.technician_id)
-    estimate = facts_of_estimate(deed.session, premises_id).minutes
+    estimate = facts_of_estimate(deed.session, premises_id, due_until).minutes
     length = minutes or min(estimate, DAY_MINUTES - DAY_BEGINS)
     instruments = (
         [place.instrument_id]

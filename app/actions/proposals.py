@@ -177,7 +177,9 @@ def book_proposals(deed: Deed, run_id: int, proposal_ids: Iterable[int]) -> list
     pool = {each.premises_id: each.id for each in reversed(list_wanted_visits(deed.session, until))}
     visits = []
     for row, plan in zip(rows, plans, strict=True):
-        place = Place(plan.day, plan.worker_id, row.starts_at, plan.instrument_id, plan.minutes)
+        # What is proposed is an estimate; it is made anew here, for what the proposal was made for.
+        minutes = None if row.due_until else plan.minutes
+        place = Place(plan.day, plan.worker_id, row.starts_at, plan.instrument_id, minutes, row.due_until)
         try:
             visit = book_from_pool(deed, row.premises_id, place, pool.get(row.premises_id))
         except Mistakes as wrong:  # what only holding the time can find
@@ -244,10 +246,11 @@ def _keep(run: ProposalRunRow, answer: Answer, visits: dict[int, str]) -> None:
         if (found := placed.get(row.premises_id)) is not None:
             row.minutes, row.day, row.starts_at = found.minutes, found.day, time(*divmod(found.start, 60))
             row.technician_id, row.instrument_id = found.worker_id, found.instrument_id
-            row.travel_minutes, row.reasons = found.travel, list(found.reasons)
+            row.travel_minutes, row.reasons, row.due_until = found.travel, list(found.reasons), found.due_until
         else:
             row.day = row.starts_at = row.technician_id = row.instrument_id = None
             nothing = visits.get(row.premises_id, NOTHING_DUE)
             told = left.get(row.premises_id, LeftOut(row.premises_id, row.minutes, (nothing,)))
             row.minutes, row.travel_minutes, row.reasons = told.minutes, 0, list(told.reasons)
+            row.due_until = told.due_until
     run.state, run.method = RunState.ANSWERED.value, answer.method

@@ -14,7 +14,7 @@ from app.store.equipment_types import facts_columns
 from app.store.firms import get_firm
 from app.store.house_limits import list_house_limits_for
 from app.store.instruments import get_instrument
-from app.store.items import ItemRow, get_item, list_items
+from app.store.items import ItemRow, get_item, list_items_served
 from app.store.people import get_person
 from app.store.premises import get_premises
 from app.store.readings import VisitItemRow, count_progress, find_visit_item, list_visit_items
@@ -62,7 +62,7 @@ def change_booking(
 
 
 def start_visit(deed: Deed, visit_id: int, allow_reason: str = "") -> VisitRow:
-    """Start a visit: put every item of the premises on its list, and fix the rulebook it is judged by.
+    """Start a visit: put the items that it serves on its list, and fix the rulebook it is judged by.
 
     Refuses an instrument that is not fit for use unless the owner has allowed it, or does so now with allow_reason.
     """
@@ -76,7 +76,7 @@ def start_visit(deed: Deed, visit_id: int, allow_reason: str = "") -> VisitRow:
     check_instrument_fit(deed, row)
     row.state, row.started_at = VisitState.UNDER_WAY.value, deed.now
     fix_judging(deed, row)
-    for item in list_items(deed.session, row.premises_id):
+    for item in list_items_served(deed.session, row.premises_id, row.due_until):
         _add(deed, row, item)
     deed.session.flush()
     deed.note("visit", row.id, "Started the visit.")

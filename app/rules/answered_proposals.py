@@ -32,6 +32,7 @@ class Proposal:
     minutes: int
     travel: int
     reasons: tuple[str, ...] = ()
+    due_until: date | None = None
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,7 @@ class LeftOut:
     place_id: int
     minutes: int
     reasons: tuple[str, ...]
+    due_until: date | None = None
 
 
 @dataclass(frozen=True)
@@ -72,6 +74,7 @@ def describe_answer(question: Question, routes: Sequence[Route], method: str) ->
             each.part.minutes,
             _added(question, route, place),
             _reasons(question, route, place, each.part),
+            each.part.due_until,
         )
         for route in routes
         for place, each in enumerate(route.parts)
@@ -82,7 +85,7 @@ def describe_answer(question: Question, routes: Sequence[Route], method: str) ->
     left = [wish for wish in question.wishes if wish.place_id not in placed]
     return Answer(
         tuple(proposals),
-        tuple(LeftOut(wish.place_id, wish.minutes, _why_left(question, wish)) for wish in left),
+        tuple(LeftOut(wish.place_id, wish.minutes, _why_left(question, wish), wish.due_until) for wish in left),
         method,
     )
 

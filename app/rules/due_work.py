@@ -1,10 +1,10 @@
 """What falls due, drawn together so that one visit serves what is due within a window, and what its day costs.
 
-A visit on a day serves what falls due up to some days later, and what was due up to some days before. The time it
-takes comes from the firm's own pace.
+A visit on a day serves what falls due up to some days later, and what was due up to some days before. What waits for a
+test without a date goes with the first visit there. The time it takes comes from the firm's own pace.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -32,7 +32,8 @@ class DueVisit:
     """One visit that is proposed: its day, what it serves, and what that day costs.
 
     days_lost: days of interval given up, all items together, where they are tested before they fall due.
-    overdue: items that fall due before that day; days_overdue: for how long, all items together.
+    overdue: items that fall due before that day; days_overdue: for how long, all items together. waiting: how many of
+    the items have no date, since they have passed no test yet or are out of use; their groups have the visit's day.
     """
 
     day: date
@@ -44,22 +45,31 @@ class DueVisit:
     days_lost: int
     overdue: int
     days_overdue: int
+    waiting: int = 0
 
 
-def suggest_visits(groups: Sequence[DueGroup], today: date, early_days: int, late_days: int) -> tuple[DueVisit, ...]:
+def suggest_visits(
+    groups: Sequence[DueGroup],
+    today: date,
+    early_days: int,
+    late_days: int,
+    waiting: Mapping[tuple[Kind, str], int] | None = None,
+) -> tuple[DueVisit, ...]:
     """Suggest as few visits to one premises as the window allows, each as soon as everything it serves is within it.
 
-    What is overdue already is served by the first. Fewest: each visit begins at the earliest date not yet served.
+    What is overdue already is served by the first, and so are the items that wait for a test without a date (waiting:
+    how many by kind and type). Fewest: each visit begins at the earliest date not yet served.
     """
-    waiting = sorted(groups, key=lambda group: group.due_on)
-    found = []
-    while waiting:
-        latest = max(today, waiting[0].due_on + timedelta(days=late_days))
+    left = sorted(groups, key=lambda group: group.due_on)
+    found: list[DueVisit] = []
+    while left:
+        latest = max(today, left[0].due_on + timedelta(days=late_days))
         until = latest + timedelta(days=early_days)
-        served = [group for group in waiting if group.due_on <= until]
-        waiting = waiting[len(served) :]
+        served = [group for group in left if group.due_on <= until]
+        left = left[len(served) :]
         day = max(today, served[0].due_on, served[-1].due_on - timedelta(days=early_days))
-        found.append(_visit(day, served))
+        undated = {} if found or waiting is None else waiting
+        found.append(_visit(day, served, undated))
     return tuple(found)
 
 
@@ -102,17 +112,18 @@ def _mix(groups: Sequence[DueGroup], agreement: PriceAgreement) -> frozenset[tup
     return frozenset(found.items())
 
 
-def _visit(day: date, served: Sequence[DueGroup]) -> DueVisit:
+def _visit(day: date, served: Sequence[DueGroup], undated: Mapping[tuple[Kind, str], int]) -> DueVisit:
     before = [group for group in served if group.due_on < day]
     after = [group for group in served if group.due_on > day]
     return DueVisit(
         day,
         served[0].due_on,
         served[-1].due_on,
-        tuple(served),
-        items=sum(group.count for group in served),
+        (*served, *(DueGroup(day, kind, name, count) for (kind, name), count in undated.items())),
+        items=sum(group.count for group in served) + sum(undated.values()),
         early=sum(group.count for group in after),
         days_lost=sum((group.due_on - day).days * group.count for group in after),
         overdue=sum(group.count for group in before),
         days_overdue=sum((day - group.due_on).days * group.count for group in before),
+        waiting=sum(undated.values()),
     )

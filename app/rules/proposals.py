@@ -35,7 +35,10 @@ class Worker:
 
 @dataclass(frozen=True)
 class Wish:
-    """A visit to be placed. dues: on which day how many items fall due; closed: days on which nobody is let in."""
+    """A visit to be placed. dues: on which day how many items fall due; closed: days on which nobody is let in.
+
+    due_until: it serves what falls due up to that day.
+    """
 
     place_id: int
     name: str
@@ -45,6 +48,7 @@ class Wish:
     skills: frozenset[Skill] = frozenset()
     closed: Mapping[date, str] = field(default_factory=dict)
     earliest: date = date.min
+    due_until: date | None = None
 
     @property
     def items(self) -> int:

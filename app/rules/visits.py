@@ -34,7 +34,10 @@ class NotTested(StrEnum):
 
 @dataclass(frozen=True)
 class Booking:
-    """What is agreed when a visit is booked. minutes: as somebody typed them; None to work them out."""
+    """What is agreed when a visit is booked. minutes: as somebody typed them; None to work them out.
+
+    due_until: it is made for what falls due up to that day and what waits for a test; None: for the whole register.
+    """
 
     premises_id: int
     technician_id: int
@@ -43,6 +46,7 @@ class Booking:
     booked_time: time | None = None
     note: str = ""
     minutes: int | None = None
+    due_until: date | None = None
 
 
 #: A test lead with more resistance than this is broken or was measured wrongly (ohms; our own bound).

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import case, func, or_, select
 from sqlalchemy.orm import Session, selectinload
 
 from app.rules.due_work import DueGroup
@@ -13,7 +13,7 @@ from app.rules.items import ItemState
 from app.rules.prices import PriceAgreement
 from app.store.customers import CustomerRow
 from app.store.equipment_types import EquipmentTypeRow
-from app.store.items import ItemRow
+from app.store.items import ItemRow, list_served
 from app.store.premises import PremisesRow
 from app.store.prices import PriceAgreementRow, PriceStepRow
 from app.store.visits import LIVE, VisitRow
@@ -21,7 +21,10 @@ from app.store.visits import LIVE, VisitRow
 
 @dataclass(frozen=True)
 class DuePlace:
-    """A premises with something due. miles: there and back; booked_on: its next visit, where there is one."""
+    """A premises with something due. miles: there and back; booked_on: its next visit, where there is one.
+
+    waiting: the items there that wait for a test without a date, by kind and name of their type.
+    """
 
     premises_id: int
     premises: str
@@ -33,6 +36,7 @@ class DuePlace:
     booked_on: date | None
     visit_id: int | None
     groups: list[DueGroup] = field(default_factory=list)
+    waiting: dict[tuple[Kind, str], int] = field(default_factory=dict)
 
 
 def list_due_places(
@@ -59,10 +63,10 @@ def list_due_places(
     )
     where = select(*place).join(CustomerRow, PremisesRow.customer_id == CustomerRow.id)
     where = where.outerjoin(booked, booked.c.premises_id == PremisesRow.id)
-    due = (ItemRow.state == ItemState.IN_USE.value, ItemRow.next_due_on <= until)
     # The places in one question and what is due there in another: names are not read again for each of many days.
-    alike = (ItemRow.premises_id, ItemRow.next_due_on, ItemRow.kind, ItemRow.equipment_type_id)
-    items = select(*alike, func.count()).where(*due)
+    dated = case((ItemRow.state == ItemState.IN_USE.value, ItemRow.next_due_on))
+    alike = (ItemRow.premises_id, dated, ItemRow.kind, ItemRow.equipment_type_id)
+    items = select(*alike, func.count()).where(*list_served(until))
     if customer_id is not None:
         where, items = (
             where.where(PremisesRow.customer_id == customer_id),
@@ -75,8 +79,13 @@ def list_due_places(
     }
     places = {row[0]: DuePlace(*row) for row in session.execute(where)}
     for premises_id, due_on, kind, type_id, count in session.execute(items.group_by(*alike)):
-        if premises_id in places and due_on is not None:
-            places[premises_id].groups.append(DueGroup(due_on, Kind(kind), types.get(type_id, ""), count))
+        if (found := places.get(premises_id)) is None:
+            continue
+        name = types.get(type_id, "")
+        if due_on is not None:
+            found.groups.append(DueGroup(due_on, Kind(kind), name, count))
+        else:
+            found.waiting[Kind(kind), name] = found.waiting.get((Kind(kind), name), 0) + count
     for found in places.values():
         found.groups.sort(key=lambda group: (group.due_on, group.kind, group.type_name))
     served = [found for found in places.values() if found.groups]

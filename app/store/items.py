@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from sqlalchemy import ForeignKey, UniqueConstraint, false, func, or_, select, text, update
+from sqlalchemy import ColumnElement, ForeignKey, Select, UniqueConstraint, false, func, or_, select, text, update
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
 from app.rules.items import ItemDetails, ItemState
@@ -113,6 +113,40 @@ def list_item_numbers(session: Session, customer_id: int) -> list[str]:
     return taken + [run.last_number for run in list_number_runs(session, customer_id)]
 
 
+def list_served(due_until: date | None) -> tuple[ColumnElement[bool], ...]:
+    """The conditions under which a visit serves an item of its premises, for questions in SQL.
+
+    Without a day everything on the register; with one what falls due up to it, and what waits for a test without a
+    date: items in use that have passed none, and those that are out of use.
+    """
+    here = ItemRow.state != ItemState.WITHDRAWN.value
+    if due_until is None:
+        return (here,)
+    waiting = or_(ItemRow.state == ItemState.OUT_OF_USE.value, ItemRow.next_due_on.is_(None))
+    return here, or_(waiting, ItemRow.next_due_on <= due_until)
+
+
+def list_items_served(session: Session, premises_id: int, due_until: date | None) -> list[ItemRow]:
+    """The items that a visit to premises serves, in the order of its locations."""
+    return [*session.scalars(_at(premises_id).where(*list_served(due_until)))]
+
+
+def count_served(session: Session, premises_id: int, due_until: date | None) -> int:
+    """How many items a visit to premises serves."""
+    query = select(func.count(ItemRow.id)).where(ItemRow.premises_id == premises_id, *list_served(due_until))
+    return session.scalar(query) or 0
+
+
+def _at(premises_id: int) -> Select[ItemRow]:
+    return (
+        select(ItemRow)
+        .join(LocationRow, ItemRow.location_id == LocationRow.id)
+        .where(ItemRow.premises_id == premises_id)
+        .order_by(LocationRow.position, LocationRow.name, func.length(ItemRow.number), ItemRow.number)
+        .options(joinedload(ItemRow.location), joinedload(ItemRow.equipment_type))
+    )
+
+
 def list_items(
     session: Session,
     premises_id: int,
@@ -123,13 +157,7 @@ def list_items(
     state: str = "",
 ) -> list[ItemRow]:
     """The items at a premises in the order of its locations. Withdrawn ones only where that state is asked for."""
-    query = (
-        select(ItemRow)
-        .join(LocationRow, ItemRow.location_id == LocationRow.id)
-        .where(ItemRow.premises_id == premises_id)
-        .order_by(LocationRow.position, LocationRow.name, func.length(ItemRow.number), ItemRow.number)
-        .options(joinedload(ItemRow.location), joinedload(ItemRow.equipment_type))
-    )
+    query = _at(premises_id)
     query = query.where(ItemRow.state == state) if state else query.where(ItemRow.state != ItemState.WITHDRAWN.value)
     if location_id is not None:
         query = query.where(ItemRow.location_id == location_id)

@@ -1,15 +1,15 @@
 """The steps between items at past visits, from which the firm's own pace is worked out, and what premises hold."""
 
 from collections.abc import Collection
+from datetime import date
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from app.rules.equipment import Kind
-from app.rules.items import ItemState
 from app.rules.paces import Estimate, Paces, list_paces, total_estimate
 from app.rules.visits import VisitState
-from app.store.items import ItemRow
+from app.store.items import ItemRow, list_served
 from app.store.readings import VisitItemRow
 from app.store.visits import VisitRow
 
@@ -45,12 +45,16 @@ def facts_of_paces(session: Session) -> Paces:
     return list_paces(list_steps(session))
 
 
-def count_kinds(session: Session, premises_ids: Collection[int]) -> dict[int, dict[Kind, int]]:
-    """How many items of each kind are on the register of each of some premises; withdrawn ones are not counted."""
+def count_kinds(
+    session: Session, premises_ids: Collection[int], due_until: date | None = None
+) -> dict[int, dict[Kind, int]]:
+    """How many items of each kind a visit to each of some premises serves: everything on the register, or with a day
+    what falls due up to it and what waits for a test.
+    """
     found: dict[int, dict[Kind, int]] = {premises_id: {} for premises_id in premises_ids}
     query = (
         select(ItemRow.premises_id, ItemRow.kind, func.count())
-        .where(ItemRow.premises_id.in_(list(premises_ids)), ItemRow.state != ItemState.WITHDRAWN.value)
+        .where(ItemRow.premises_id.in_(list(premises_ids)), *list_served(due_until))
         .group_by(ItemRow.premises_id, ItemRow.kind)
     )
     for premises_id, kind, count in session.execute(query):
@@ -58,6 +62,6 @@ def count_kinds(session: Session, premises_ids: Collection[int]) -> dict[int, di
     return found
 
 
-def facts_of_estimate(session: Session, premises_id: int) -> Estimate:
-    """How long a visit to everything at some premises takes."""
-    return total_estimate(count_kinds(session, [premises_id])[premises_id], facts_of_paces(session))
+def facts_of_estimate(session: Session, premises_id: int, due_until: date | None = None) -> Estimate:
+    """How long a visit to premises takes: to everything there, or to what falls due up to a day and what waits."""
+    return total_estimate(count_kinds(session, [premises_id], due_until)[premises_id], facts_of_paces(session))

@@ -22,6 +22,7 @@ from app.store.instruments import list_instruments
 from app.store.items import ItemRow
 from app.store.paces import facts_of_paces
 from app.store.people import list_technicians
+from app.store.planning_settings import get_planning_settings
 from app.store.premises import PremisesRow
 from app.store.proposals import ProposalRunRow
 from app.store.reference_checks import facts_of_standing
@@ -82,10 +83,12 @@ def facts_of_run(session: Session, run: ProposalRunRow, today: date) -> Question
 def facts_of_next_visits(
     session: Session, premises_ids: Iterable[int], until: date, early_days: int, today: date
 ) -> dict[int, DueVisit]:
-    """For some premises the next visit that would serve what falls due up to a day and for so many days after it."""
-    wanted = set(premises_ids)
-    places = list_due_places(session, until + timedelta(days=early_days))
-    found = {place.premises_id: suggest_visits(place.groups, today, early_days, 0)
+    """For some premises the next visit that would serve what falls due up to a day and for so many days after it; how
+    late it may be is what the owner set.
+    """
+    wanted, late_days = set(premises_ids), get_planning_settings(session).late_days
+    places = list_due_places(session, until + timedelta(days=early_days + late_days))
+    found = {place.premises_id: suggest_visits(place.groups, today, early_days, late_days, place.waiting)
              for place in places if place.premises_id in wanted}  # fmt: skip
     return {place_id: visits[0] for place_id, visits in found.items() if visits}
 
@@ -94,15 +97,17 @@ def facts_of_skills(session: Session, until: Mapping[int, date]) -> dict[int, fr
     """What somebody must be able to test at some premises, by the items that fall due up to a day of each, or that wait
     for a test after a repair.
     """
+    # What has no date waits for a test, as what is out of use does: both go with the next visit.
+    first = func.min(func.coalesce(ItemRow.next_due_on, date.min))
     query = (
-        select(ItemRow.premises_id, ItemRow.supply, ItemRow.kind, ItemRow.state, func.min(ItemRow.next_due_on))
+        select(ItemRow.premises_id, ItemRow.supply, ItemRow.kind, ItemRow.state, first)
         .where(ItemRow.premises_id.in_(list(until)), ItemRow.state != ItemState.WITHDRAWN.value)
         .group_by(ItemRow.premises_id, ItemRow.supply, ItemRow.kind, ItemRow.state)
     )
     found: dict[int, set[Skill]] = {place_id: set() for place_id in until}
     for place_id, supply, kind, state, due_on in session.execute(query):
         out_of_use = state == ItemState.OUT_OF_USE
-        if not out_of_use and (due_on is None or due_on > until[place_id]):
+        if not out_of_use and due_on > until[place_id]:
             continue
         if supply == Supply.THREE_PHASE_400 or kind == Kind.THREE_PHASE_LEAD:
             found[place_id].add(Skill.THREE_PHASE)
@@ -146,6 +151,7 @@ def _wish(
         skills[row.id],
         {day: holidays[day] for day in days if day in holidays},
         visit.first_due_on - timedelta(days=early_days),
+        visit.last_due_on,
     )
 
 

@@ -43,7 +43,8 @@ class ProposalRunRow(Base):
 class ProposalRow(Base):
     """The premises of a question, and where there is one the visit that is proposed; day None: it found no place.
 
-    minutes: on site; travel_minutes: what it adds to the day. by_hand: somebody put it there, and it stays there.
+    minutes: on site; travel_minutes: what it adds to the day; due_until: as with a visit. by_hand: somebody put it
+    there, and it stays there.
     """
 
     __tablename__ = "proposals"
@@ -57,6 +58,7 @@ class ProposalRow(Base):
     technician_id: Mapped[int | None] = mapped_column(ForeignKey("people.id"))
     instrument_id: Mapped[int | None] = mapped_column(ForeignKey("instruments.id"))
     travel_minutes: Mapped[int]
+    due_until: Mapped[date | None]
     reasons: Mapped[list[str]]
     by_hand: Mapped[bool] = mapped_column(default=False)
     visit_id: Mapped[int | None] = mapped_column(ForeignKey("visits.id"))

@@ -55,6 +55,8 @@ class VisitRow(Base):
     #: How long technician and instrument are held; nothing for visits booked before lengths were kept.
     minutes: Mapped[int | None]
     minutes_by_hand: Mapped[bool] = mapped_column(default=False, server_default=false())
+    #: What it is made for: what falls due up to this day and what waits for a test; nothing: the whole register.
+    due_until: Mapped[date | None]
     #: What calendars know the visit by (RFC 7986, 5.3), and when what they show was changed last.
     uid: Mapped[str] = mapped_column(default=lambda: str(uuid4()), server_default=text("''"))
     booking_changed_at: Mapped[datetime | None]

@@ -51,6 +51,7 @@ class RepeatAgreementRow(Base):
 
 class WantedVisitRow(Base):
     """A visit that waits for a day or for somebody to go. visit_id: the one that was booked for it.
+    due_until: as with a visit.
 
     An agreement wants one visit a day at most, so that none is made twice, whoever makes them at the same moment.
     """
@@ -64,6 +65,7 @@ class WantedVisitRow(Base):
     wanted_on: Mapped[date | None] = mapped_column(index=True)
     technician_id: Mapped[int | None] = mapped_column(ForeignKey("people.id"))
     minutes: Mapped[int | None]
+    due_until: Mapped[date | None]
     note: Mapped[str] = mapped_column(default="", server_default=text("''"))
     state: Mapped[str] = mapped_column(default=WantedState.WAITING.value)
     state_reason: Mapped[str] = mapped_column(default="", server_default=text("''"))

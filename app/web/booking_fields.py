@@ -1,23 +1,39 @@
 """The fields of a booking: what they offer, what was typed in them, and what else is on the chosen day."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from sqlalchemy.orm import Session
 
+from app.rules.due_work import suggest_visits
 from app.rules.instrument_standings import list_overdue_checks, list_worries
-from app.rules.paces import MINUTES_LEAST, MINUTES_MOST, Estimate
+from app.rules.paces import MINUTES_LEAST, MINUTES_MOST, Estimate, describe_duration, total_estimate
 from app.rules.people import Role
 from app.rules.visits import Booking
+from app.store.due_work import list_due_places
 from app.store.instruments import InstrumentRow, list_instruments
-from app.store.paces import facts_of_estimate
+from app.store.paces import count_kinds, facts_of_paces
 from app.store.people import list_technicians
+from app.store.planning_settings import get_planning_settings
+from app.store.premises import get_premises
 from app.store.reference_checks import facts_of_standing
 from app.store.visits import VisitRow, list_live_visits
 from app.web.fields import Form
-from app.web.filters import show_date
+from app.web.filters import show_date, show_plural
 
 Options = list[tuple[str, str]]
+
+
+#: Further ahead than this nothing is offered as what falls due (ours).
+AHEAD_DAYS = 366
+
+
+@dataclass(frozen=True)
+class Served:
+    """What a visit can be made for, as options of a field, and how long it takes by what is chosen."""
+
+    options: tuple[tuple[str, str], ...]
+    estimate: Estimate
 
 
 @dataclass(frozen=True)
@@ -41,9 +57,36 @@ def list_booking_choices(session: Session, form: Form) -> dict[str, Options]:
     }
 
 
-def show_estimate(session: Session, premises_id: int) -> Estimate:
-    """How long a visit there takes, and what that rests on."""
-    return facts_of_estimate(session, premises_id)
+def show_served(session: Session, today: date, form: Form, premises_id: int) -> Served:
+    """What a visit there can be made for: everything, what the next visit of the list of what is due would serve, and
+    what the form says; how long each takes, and what that rests on.
+    """
+    settings, chosen = get_planning_settings(session), Form(dict(form.values)).day("due_until")
+    early, late = settings.early_days, settings.late_days
+    ahead = today + timedelta(days=AHEAD_DAYS)
+    places = list_due_places(
+        session, ahead + timedelta(days=early + late), get_premises(session, premises_id).customer_id
+    )
+    next_ones = [
+        visit.last_due_on
+        for place in places
+        if place.premises_id == premises_id
+        for visit in suggest_visits(place.groups, today, early, late)[:1]
+        if visit.first_due_on <= ahead
+    ]
+    paces = facts_of_paces(session)
+    found = {}
+    for day in (None, *sorted({*next_ones, *([chosen] if chosen else [])})):
+        found[day] = total_estimate(count_kinds(session, [premises_id], day)[premises_id], paces)
+    options = [
+        (
+            day.isoformat() if day else "",
+            f"{f'What falls due by {show_date(day)}' if day else 'Everything on the register'}: "
+            f"{show_plural(estimate.items, 'item')}, about {describe_duration(estimate.minutes)}",
+        )
+        for day, estimate in found.items()
+    ]
+    return Served(tuple(options), found[chosen])
 
 
 def show_booking(session: Session, today: date, day: date | None, premises_id: int) -> dict[str, object]:
@@ -94,6 +137,7 @@ def new_booking(session: Session, form: Form, premises_id: int) -> Booking:
         booked_time=form.clock("booked_time"),
         note=form.lines("note"),
         minutes=form.whole("minutes", MINUTES_LEAST, MINUTES_MOST),
+        due_until=form.day("due_until"),
     )
     if technician_id and technician_id not in {row.id for row in list_technicians(session)}:
         form.blame("technician_id", "Choose one of these.")

@@ -67,14 +67,14 @@ def list_due_entries(session: Session, desk: Desk, person: Person, asked: Form) 
     environment = next((each for each in Environment if each == asked.value("environment")), None)
     until = next_due(today, months) or today
     # A visit at the end of the time shown may serve what falls due after it.
-    places = list_due_places(session, until + timedelta(days=early), customer_id, environment or "")
+    places = list_due_places(session, until + timedelta(days=early + late), customer_id, environment or "")
     paces = facts_of_paces(session)
     agreements = facts_of_agreements(session, today) if person.sees_money else {}
     entries: list[DueEntry] = []
     known: dict[object, int] = {}
     for place in places:
         agreement = agreements.get(place.customer_id) or agreements.get(None)
-        for number, visit in enumerate(suggest_visits(place.groups, today, early, late)):
+        for number, visit in enumerate(suggest_visits(place.groups, today, early, late, place.waiting)):
             if visit.first_due_on > until:
                 continue
             entries.append(

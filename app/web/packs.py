@@ -22,7 +22,7 @@ from app.rules.remedies import Change, list_changes
 from app.rules.verdicts import Mistakes
 from app.rules.visits import Progress, VisitState
 from app.store.equipment_types import EquipmentTypeRow, facts_columns, get_equipment_type, list_equipment_types
-from app.store.items import ItemRow, list_item_numbers, list_items
+from app.store.items import ItemRow, list_item_numbers, list_items_served
 from app.store.photos import list_photos_of_visit
 from app.store.premises import LocationRow
 from app.store.readings import VisitItemRow, count_progress, facts_for_judging_item, list_visit_items
@@ -99,7 +99,7 @@ def _ids(asked: Form, name: str) -> list[int]:
 
 
 def _as_started(desk: Desk, person: Person, session: Session, visit_id: int) -> tuple[VisitRow, list[VisitItemRow]]:
-    """A visit with its items. One that has not started gets those of its premises, and is judged as it would be then.
+    """A visit with its items. One that has not started gets those that it serves, and is judged as it would be then.
 
     The session of a page never commits, so none of this is kept.
     """
@@ -107,7 +107,8 @@ def _as_started(desk: Desk, person: Person, session: Session, visit_id: int) -> 
     if visit.state != VisitState.BOOKED:
         return visit, list_visit_items(session, visit.id)
     fix_judging(desk.deed(session, person), visit)
-    return visit, [_unsaved(visit, item, item.location) for item in list_items(session, visit.premises_id)]
+    served = list_items_served(session, visit.premises_id, visit.due_until)
+    return visit, [_unsaved(visit, item, item.location) for item in served]
 
 
 def _unsaved(visit: VisitRow, item: ItemRow, location: LocationRow) -> VisitItemRow:

@@ -21,7 +21,7 @@ from app.actions.planners import (
     want_visit,
 )
 from app.rules.bookings import Held
-from app.rules.due_work import suggest_visits
+from app.rules.due_work import suggest_visits, total_due_estimate
 from app.rules.paces import MINUTES_LEAST, MINUTES_MOST, describe_duration, total_estimate
 from app.rules.planners import DayWords, Hours, Span, View, describe_day, list_shown_days
 from app.rules.verdicts import Mistakes
@@ -35,6 +35,7 @@ from app.store.planning_settings import get_planning_settings
 from app.store.premises import get_premises, list_premises
 from app.store.visits import VisitRow, get_visit, list_held
 from app.store.wanted_visits import get_wanted_visit, list_wanted_visits
+from app.web.booking_fields import show_served
 from app.web.fields import Form
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, TheDesk, ask_again, done, go, page
 
@@ -55,6 +56,7 @@ class PoolEntry:
     items: int
     minutes: int
     note: str = ""
+    due_until: date | None = None
 
     @property
     def duration(self) -> str:
@@ -62,8 +64,8 @@ class PoolEntry:
 
     @property
     def query(self) -> str:
-        wanted = {"wanted": self.wanted_id} if self.wanted_id is not None else {}
-        return urlencode({"premises": self.premises_id} | wanted)
+        told = {"premises": self.premises_id, "wanted": self.wanted_id, "due": self.due_until}
+        return urlencode({name: value for name, value in told.items() if value is not None})
 
 
 @routes.get("/planner")
@@ -130,9 +132,10 @@ def new_from_pool(request: Request, session: Reading, desk: TheDesk, asked: Aske
         day=day,
         technician_id=asked.whole("technician_id", 1, 2**31 - 1) or (wanted.technician_id if wanted else None),
         minutes=wanted.minutes if wanted else None,
+        due_until=asked.day("due") or (wanted.due_until if wanted else None),
         back=asked.text("back"),
     )
-    return page(request, "planner/book.html", form=form, **_book_context(session, premises_id))
+    return page(request, "planner/book.html", form=form, **_book_context(session, desk.today, form, premises_id))
 
 
 @routes.post("/planner/book")
@@ -141,10 +144,10 @@ def save_from_pool(request: Request, deed: Doing, sent: Sent) -> Response:
     get_premises(deed.session, premises_id)
     try:
         wanted_id = sent.whole("wanted_id", 1, 2**31 - 1)
-        visit = book_from_pool(deed, premises_id, _place(sent), wanted_id)
+        visit = book_from_pool(deed, premises_id, _place(sent, sent.day("due_until")), wanted_id)
     except Mistakes as wrong:
         raise _refused(request, deed.session, sent, wrong, "planner/book.html", **_book_context(
-            deed.session, premises_id)) from wrong  # fmt: skip
+            deed.session, deed.today, sent, premises_id)) from wrong  # fmt: skip
     return done(request, deed, _back(sent, visit.booked_on), visit=visit.id)
 
 
@@ -182,7 +185,7 @@ def remove_wanted(request: Request, deed: Doing, sent: Sent, wanted_id: int) -> 
     return go("/planner")
 
 
-def _place(sent: Form) -> Place:
+def _place(sent: Form, due_until: date | None = None) -> Place:
     day = sent.day("day", needed="Give the day.")
     technician_id = sent.needed_whole("technician_id", "Choose who goes.")
     place = Place(
@@ -191,6 +194,7 @@ def _place(sent: Form) -> Place:
         sent.clock("booked_time"),
         sent.whole("instrument_id", 1, 2**31 - 1),
         sent.whole("minutes", MINUTES_LEAST, MINUTES_MOST),
+        due_until,
     )
     sent.done()
     return place
@@ -233,10 +237,9 @@ def _move_context(session: Session, visit: VisitRow) -> dict[str, Any]:
     return {"visit": visit, **_choices(session)}
 
 
-def _book_context(session: Session, premises_id: int) -> dict[str, Any]:
-    paces = facts_of_paces(session)
-    estimate = total_estimate(count_kinds(session, [premises_id])[premises_id], paces)
-    return {"premises": get_premises(session, premises_id), "estimate": estimate, **_choices(session)}
+def _book_context(session: Session, today: date, form: Form, premises_id: int) -> dict[str, Any]:
+    served = show_served(session, today, form, premises_id)
+    return {"premises": get_premises(session, premises_id), "served": served, **_choices(session)}
 
 
 def _page_context(session: Session, today: date, asked: Form) -> dict[str, Any]:
@@ -315,11 +318,16 @@ def _pool(session: Session, today: date, asked: Form) -> list[PoolEntry]:
     settings = get_planning_settings(session)
     until = max(span.last, today)
     wanted = list_wanted_visits(session, until + timedelta(days=settings.early_days))
-    due = list_due_places(session, until + timedelta(days=settings.early_days))
+    due = list_due_places(session, until + timedelta(days=settings.early_days + settings.late_days))
     waiting = {row.premises_id for row in wanted}
     places = [place for place in due if place.booked_on is None and place.premises_id not in waiting]
-    counts = count_kinds(session, waiting | {place.premises_id for place in places})
     paces = facts_of_paces(session)
+    scopes = {row.due_until for row in wanted}
+    counts = {
+        (premises_id, scope): kinds
+        for scope in scopes
+        for premises_id, kinds in count_kinds(session, waiting, scope).items()
+    }
     found = [
         PoolEntry(
             row.premises_id,
@@ -328,14 +336,15 @@ def _pool(session: Session, today: date, asked: Form) -> list[PoolEntry]:
             row.id,
             row.wanted_on,
             row.wanted_on is not None and row.wanted_on < today,
-            sum(counts[row.premises_id].values()),
-            row.minutes or total_estimate(counts[row.premises_id], paces).minutes,
+            sum(counts[row.premises_id, row.due_until].values()),
+            row.minutes or total_estimate(counts[row.premises_id, row.due_until], paces).minutes,
             row.note,
+            row.due_until,
         )
         for row in wanted
     ]
     for place in places:
-        visit = suggest_visits(place.groups, today, settings.early_days, settings.late_days)[0]
+        visit = suggest_visits(place.groups, today, settings.early_days, settings.late_days, place.waiting)[0]
         if visit.first_due_on > until:
             continue
         found.append(
@@ -347,7 +356,8 @@ def _pool(session: Session, today: date, asked: Form) -> list[PoolEntry]:
                 visit.first_due_on,
                 visit.first_due_on < today,
                 visit.items,
-                total_estimate(counts[place.premises_id], paces).minutes,
+                total_due_estimate(visit, paces).minutes,
+                due_until=visit.last_due_on,
             )
         )
     found.sort(key=lambda entry: (entry.wanted_on is None, entry.wanted_on or today, entry.premises))

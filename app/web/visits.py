@@ -24,6 +24,7 @@ from app.rules.visits import CONDUCTOR_C, LEAD_MOST, Method, VisitState, may_fin
 from app.store.certificates import find_certificate_of_visit
 from app.store.instruments import list_instruments
 from app.store.invoices import find_invoice_of_visit
+from app.store.items import count_served
 from app.store.people import list_people
 from app.store.photos import list_photos
 from app.store.premises import get_premises, list_premises
@@ -38,7 +39,7 @@ from app.store.visits import (
     list_visit_page,
     list_visits,
 )
-from app.web.booking_fields import list_booking_choices, new_booking, show_booking, show_day, show_estimate
+from app.web.booking_fields import list_booking_choices, new_booking, show_booking, show_day, show_served
 from app.web.fields import Form
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
 from app.web.list_steps import show_place, show_steps
@@ -104,7 +105,7 @@ def new_visit(request: Request, session: Reading, desk: TheDesk, asked: Asked) -
     premises = get_premises(session, premises_id)
     form = Form.showing(**show_booking(session, desk.today, asked.day("day"), premises.id))
     form.values["quote_id"] = str(asked.whole("quote", 1, 2**31) or "")
-    context = _booking_context(session, form, premises.id)
+    context = _booking_context(session, desk.today, form, premises.id)
     return page(request, "visits/new.html", form=form, premises=premises, **context)
 
 
@@ -124,7 +125,7 @@ def save_new_visit(request: Request, deed: Doing, sent: Sent) -> Response:
         if quote_id is not None:
             book_from_quote(deed, quote_id, visit.id)
     except Mistakes as wrong:
-        context = _booking_context(deed.session, sent, premises.id)
+        context = _booking_context(deed.session, deed.today, sent, premises.id)
         raise ask_again(request, "visits/new.html", sent, wrong, premises=premises, **context) from wrong
     return go(f"/visits/{visit.id}")
 
@@ -135,7 +136,7 @@ def show_visit(request: Request, session: Reading, desk: TheDesk, person: ThePer
 
 
 @routes.get("/visits/{visit_id}/edit")
-def edit_visit(request: Request, session: Reading, visit_id: int) -> Response:
+def edit_visit(request: Request, session: Reading, desk: TheDesk, visit_id: int) -> Response:
     visit = get_visit(session, visit_id)
     if visit.state != VisitState.BOOKED:
         return go(f"/visits/{visit.id}")
@@ -146,10 +147,11 @@ def edit_visit(request: Request, session: Reading, visit_id: int) -> Response:
         booked_time=visit.booked_time.strftime("%H:%M") if visit.booked_time else "",
         note=visit.note,
         minutes=visit.minutes if visit.minutes_by_hand else None,
+        due_until=visit.due_until,
         version=visit.version,
         visit_id=visit.id,
     )
-    context = _booking_context(session, form, visit.premises_id)
+    context = _booking_context(session, desk.today, form, visit.premises_id)
     return page(request, "visits/edit.html", form=form, visit=visit, **context)
 
 
@@ -160,7 +162,7 @@ def save_visit(request: Request, deed: Doing, sent: Sent, visit_id: int) -> Resp
         booking = new_booking(deed.session, sent, visit.premises_id)
         change_booking(deed, visit.id, booking, sent.version(), sent.text("allow_reason", most=500))
     except Mistakes as wrong:
-        context = _booking_context(deed.session, sent, visit.premises_id)
+        context = _booking_context(deed.session, deed.today, sent, visit.premises_id)
         raise ask_again(request, "visits/edit.html", sent, wrong, visit=visit, **context) from wrong
     return go(f"/visits/{visit.id}")
 
@@ -257,11 +259,11 @@ def save_reopening(
     return go(f"/visits/{visit_id}/sheet")
 
 
-def _booking_context(session: Session, form: Form, premises_id: int) -> dict[str, Any]:
+def _booking_context(session: Session, today: date, form: Form, premises_id: int) -> dict[str, Any]:
     return {
         "choices": list_booking_choices(session, form),
         "day": show_day(session, form),
-        "estimate": show_estimate(session, premises_id),
+        "served": show_served(session, today, form, premises_id),
     }
 
 
@@ -299,6 +301,7 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
         "may_start": visit.state == VisitState.BOOKED and visit.booked_on <= desk.today,
         "office": person.role != Role.TECHNICIAN,
         "judging": facts_for_judging(visit) if visit.started_at else None,
+        "served": count_served(session, visit.premises_id, visit.due_until) if visit.state == VisitState.BOOKED else 0,
     }
     photos = list_photos(session, [row.id for row in rows])
     context |= {"photos": photos, "put_right": [row for row in rows if row.rounds], "revision_due": None}

@@ -80,6 +80,7 @@
     if (card.dataset.version) sent.set("version", card.dataset.version);
     if (card.dataset.premises) sent.set("premises_id", card.dataset.premises);
     if (card.dataset.wanted) sent.set("wanted_id", card.dataset.wanted);
+    if (card.dataset.due) sent.set("due_until", card.dataset.due);
     sent.set("back", board().dataset.back);
     busy = true;
     card.classList.add("plan-sent");
