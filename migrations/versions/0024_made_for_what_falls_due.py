@@ -6,7 +6,7 @@ Visits, wanted visits and proposals that are there say nothing, which means ever
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0026_made_for_what_falls_due"
+revision = "0024_made_for_what_falls_due"
 down_revision = "0023_all_papers_found"
 
 
