@@ -6,7 +6,6 @@ and on SQLite alone for pages (tests/web/conftest.py).
 
 import asyncio
 from collections.abc import Callable, Iterator
-from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -40,7 +39,7 @@ from app.settings import Settings
 from app.store.database import Database
 from app.store.people import find_sign_in
 from app.web.kit import SESSION
-from tests.kept_rows import Rows, keep_rows, put_rows_in
+from tests.kept_rows import as_kept
 
 PASSWORD = "slate roof over the mill"
 LONDON = ZoneInfo("Europe/London")
@@ -122,19 +121,8 @@ def desk(database: Database, clock: Clock, tmp_path: Path) -> Desk:
 
 @pytest.fixture
 def world(desk: Desk) -> World:
-    """A small firm, made through actions once a run and for each moment; then its rows are copied."""
-    engine = desk.database.engine
-    kept = _made.get((engine.dialect.name, desk.now))
-    if kept is None:
-        made = make_world(desk)
-        _made[engine.dialect.name, desk.now] = keep_rows(engine), made
-        return deepcopy(made)
-    put_rows_in(engine, kept[0])
-    return deepcopy(kept[1])
-
-
-#: The rows of the small firm, by kind of database and by the moment at which it was made.
-_made: dict[tuple[str, datetime], tuple[Rows, World]] = {}
+    """A small firm, made through actions once a run and then copied."""
+    return as_kept(desk, make_world)
 
 
 def make_world(desk: Desk) -> World:

@@ -26,12 +26,13 @@ from app.store.payments import count_held_pence
 from tests.cast import Clock, World
 from tests.documents.reading_back import text_of
 from tests.issued_invoices import issue
+from tests.kept_rows import as_kept
 
 
 @pytest.fixture
 def late(desk: Desk, world: World, clock: Clock) -> int:
     """An invoice of 120.00 of 4 March 2026, due on 3 April, 60 days late; the base rate 3.75 % since December."""
-    invoice_id = issue(desk, world)
+    invoice_id = as_kept(desk, issue, world)
     clock.pass_time(days=90)
     with desk.doing(world.office) as deed:
         for day, percent in ((date(2025, 12, 18), "3.75"), (date(2026, 4, 30), "9")):

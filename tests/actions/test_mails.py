@@ -29,6 +29,7 @@ from app.store.mails import find_mail_server, get_mail
 from app.store.share_links import list_share_links
 from tests.cast import Clock, World
 from tests.finished_visits import work_through
+from tests.kept_rows import as_kept
 from tests.mail_catcher import PASSWORD, USER, Catcher, free_port, mail_server
 
 FROM = "office@tarn-alder.example"
@@ -37,6 +38,10 @@ WORDS = MailText("Certificate {number}", "Dear {contact},\n\nsee {link}\n\n{send
 
 @pytest.fixture
 def issued(desk: Desk, world: World) -> World:
+    return as_kept(desk, _issued, world)
+
+
+def _issued(desk: Desk, world: World) -> World:
     work_through(desk, world.technician, world.visit_id)
     certificates.issue_certificate(desk, world.office, world.visit_id)
     with desk.doing(world.office) as deed:

@@ -25,12 +25,17 @@ from app.store.journal import list_journal
 from tests.cast import World
 from tests.documents.reading_back import text_of
 from tests.finished_visits import work_through
+from tests.kept_rows import as_kept
 
 REASON = "The serial number was read wrongly"
 
 
 @pytest.fixture
 def issued(desk: Desk, world: World) -> int:
+    return as_kept(desk, _issued, world)
+
+
+def _issued(desk: Desk, world: World) -> int:
     work_through(desk, world.technician, world.visit_id)
     return certificates.issue_certificate(desk, world.office, world.visit_id)
 

@@ -18,12 +18,17 @@ from app.store.journal import list_journal
 from app.store.share_links import get_share_link, list_share_links
 from tests.cast import Clock, World
 from tests.finished_visits import work_through
+from tests.kept_rows import as_kept
 
 HERE, THERE = "203.0.113.5", "198.51.100.7"
 
 
 @pytest.fixture
 def certified(desk: Desk, world: World) -> World:
+    return as_kept(desk, _certified, world)
+
+
+def _certified(desk: Desk, world: World) -> World:
     for visit_id in (world.visit_id, world.other_visit_id):
         work_through(desk, world.technician, visit_id)
         certificates.issue_certificate(desk, world.office, visit_id)

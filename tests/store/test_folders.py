@@ -19,11 +19,16 @@ from app.store.database import Missing
 from app.store.folders import KINDS, find_in_folder, list_folder
 from tests.cast import KETTLE, World
 from tests.finished_visits import GOOD, work_through
+from tests.kept_rows import as_kept
 
 
 @pytest.fixture
 def annexe(desk: Desk, world: World) -> int:
     """Second premises of the first customer, whose visits stand on one invoice; the other customer has its own."""
+    return as_kept(desk, _annexe, world)
+
+
+def _annexe(desk: Desk, world: World) -> int:
     with desk.doing(world.office) as deed:
         details = PremisesDetails("Annexe", "3 Low Street\nMillbeck", "ZZ1 1AB", Environment.SCHOOL)
         place = premises.add_premises(deed, world.customer_id, details)

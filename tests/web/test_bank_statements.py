@@ -9,6 +9,7 @@ from app.store.bank_lines import list_bank_lines
 from app.store.invoices import get_invoice
 from tests.cast import Browse, BrowseAs, World
 from tests.issued_invoices import issue
+from tests.kept_rows import as_kept
 from tests.web.page_text import fields_of, words_of
 
 FILE = "Date;What;In;Out\n04/03/2026;BRACKENHOW INV-000001;125,00;\n04/03/2026;RENT;;500,00\n".encode("cp1252")
@@ -16,7 +17,7 @@ FILE = "Date;What;In;Out\n04/03/2026;BRACKENHOW INV-000001;125,00;\n04/03/2026;R
 
 @pytest.fixture
 def office(browse_as: BrowseAs, desk: Desk, world: World) -> Browse:
-    issue(desk, world)
+    as_kept(desk, issue, world)
     return browse_as(world.office)
 
 

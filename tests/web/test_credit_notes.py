@@ -10,6 +10,7 @@ from app.store.credit_notes import count_credit_notes
 from tests.cast import Browse, BrowseAs, Clock, World
 from tests.documents.reading_back import text_of
 from tests.issued_invoices import issue
+from tests.kept_rows import as_kept
 from tests.web.page_text import fields_of, words_of
 
 HERE = "/invoices/1/credit-notes"
@@ -17,7 +18,7 @@ HERE = "/invoices/1/credit-notes"
 
 @pytest.fixture
 def office(browse_as: BrowseAs, desk: Desk, world: World) -> Browse:
-    issue(desk, world)
+    as_kept(desk, issue, world)
     return browse_as(world.office)
 
 

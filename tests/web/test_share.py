@@ -21,6 +21,7 @@ from app.store.share_links import get_share_link, list_share_links
 from tests.cast import Browse, BrowseAs, Clock, World
 from tests.documents.reading_back import text_of
 from tests.finished_visits import GOOD, earth, work_through
+from tests.kept_rows import as_kept
 
 OURS, THEIRS = "heron", "otter"
 FAILED = (
@@ -33,6 +34,10 @@ FAILED = (
 @pytest.fixture
 def shared(desk: Desk, world: World) -> World:
     """Two customers whose every name holds a word of its own, each with a finished and certified visit."""
+    return as_kept(desk, _shared, world)
+
+
+def _shared(desk: Desk, world: World) -> World:
     with desk.doing(world.office) as deed:
         for customer_id, location_id, word in (
             (world.customer_id, world.location_id, OURS),

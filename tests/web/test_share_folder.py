@@ -26,6 +26,7 @@ from app.store.tasks import list_tasks
 from app.web.kit import FORM_TOKEN
 from tests.cast import Browse, BrowseAs, Clock, World
 from tests.finished_visits import GOOD, work_through
+from tests.kept_rows import as_kept
 from tests.pictures import jpeg_segments, photo
 from tests.web.page_text import words_of
 
@@ -35,6 +36,10 @@ CUT = [Entry(Check.VISUAL, outcome=Outcome.FAIL, note="Cord cut <b>bare</b>")]
 @pytest.fixture
 def shared(desk: Desk, world: World) -> World:
     """Both customers have a certificate, an invoice, and a drill that failed."""
+    return as_kept(desk, _shared, world)
+
+
+def _shared(desk: Desk, world: World) -> World:
     for visit_id in (world.visit_id, world.other_visit_id):
         work_through(desk, world.technician, visit_id, (GOOD[0], CUT, GOOD[2]))
         certificates.issue_certificate(desk, world.office, visit_id)
