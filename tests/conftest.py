@@ -16,6 +16,7 @@ from tests.long_runs import pytest_addoption, pytest_collection_modifyitems, pyt
 from tests.scratch import use_memory
 from tests.servers import app_server
 from tests.skips import pytest_sessionfinish, pytest_sessionstart, pytest_terminal_summary
+from tests.standing import standing, standing_all_along
 
 __all__ = [
     "app_server",
@@ -38,6 +39,8 @@ __all__ = [
     "pytest_terminal_summary",
     "sqlite_template",
     "sqlite_url",
+    "standing",
+    "standing_all_along",
     "world",
 ]
 

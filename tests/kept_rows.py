@@ -101,4 +101,5 @@ def as_kept(desk: Desk, make: Callable[..., Given], *told: object) -> Given:
         (home / name).parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         (home / name).write_bytes(content_of)
         (home / name).chmod(0o600)
-    return deepcopy(kept.given)
+    again: Given = deepcopy(kept.given)
+    return again

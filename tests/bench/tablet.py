@@ -15,6 +15,7 @@ from app.store.migrate import upgrade
 from tests.browser import FLAGS, SIZES, find_chromium
 from tests.journeys.tablets import INSULATION, make_office, open_pack, sign_in
 from tests.servers import running_app
+from tests.standing import desk_at
 
 ITEMS = 60
 TIMES = 25
@@ -36,7 +37,7 @@ def measure() -> Iterator[tuple[str, float]]:
         settings = Settings(data_folder=folder)
         database = Database(settings.database_url)
         upgrade(database.engine)
-        office = make_office(settings.database_url, folder, ITEMS)
+        office = make_office(desk_at(settings.database_url, folder), ITEMS)
         as_root = ["--no-sandbox"] if os.name == "posix" and os.geteuid() == 0 else []
         with running_app(folder) as app:
             browser = playwright.chromium.launch(executable_path=find_chromium(), args=[*FLAGS, *as_root])

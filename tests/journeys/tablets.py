@@ -1,18 +1,16 @@
 """What journeys of the offline sheet share: a large visit under way, a tablet signed in, and what the office has."""
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
 from app.actions import items, visits
 from app.actions.deeds import Desk
 from app.rules.items import ItemDetails
-from app.store.database import Database
 from app.store.journal import list_journal
 from app.store.readings import list_visit_items
-from tests.cast import DRILL, KETTLE, LONDON, PASSWORD, World, make_world
+from tests.cast import DRILL, KETTLE, PASSWORD, World
+from tests.standing import make_world_now
 
 EARTH, INSULATION = "#f-protective-conductor-resistance", "#f-insulation-resistance"
 
@@ -49,10 +47,9 @@ class Office:
             return {row.item.number: row.not_tested for row in rows if row.not_tested}
 
 
-def make_office(sqlite_url: str, folder: Path, count: int) -> Office:
+def make_office(desk: Desk, count: int) -> Office:
     """The small firm with so many items on the visit, which is under way."""
-    desk = Desk(Database(sqlite_url), folder / "papers", "http://127.0.0.1", LONDON, lambda: datetime.now(UTC))
-    world = make_world(desk)
+    world = make_world_now(desk)
     with desk.doing(world.technician) as deed:
         for number in range(4, count + 1):
             facts = KETTLE if number % 2 else DRILL

@@ -18,6 +18,7 @@ from tests.browser import FLAGS, ONLY_THIS_COMPUTER, SIZES, find_chromium, missi
 from tests.journeys.tablets import INSULATION, Office, enter, make_office, open_pack, send_all, sign_in, waiting
 from tests.networks import Network, network_before
 from tests.servers import RunningApp, running_app
+from tests.standing import desk_at
 
 
 class Tablet:
@@ -164,7 +165,7 @@ def check(office: Office, wanted: dict[str, str], entries: int) -> None:
 
 
 def test_kills_of_tablet_browser_and_server_lose_nothing(sqlite_url: str, tmp_path: Path, browser_here: None) -> None:
-    office = make_office(sqlite_url, tmp_path, 12)
+    office = make_office(desk_at(sqlite_url, tmp_path), 12)
     wanted = work(office, tmp_path, entries=12, interruptions=4, seed=7)
     check(office, wanted, 12)
 
@@ -173,6 +174,6 @@ def test_kills_of_tablet_browser_and_server_lose_nothing(sqlite_url: str, tmp_pa
 def test_two_hundred_interruptions_over_two_thousand_entries(
     sqlite_url: str, tmp_path: Path, browser_here: None
 ) -> None:
-    office = make_office(sqlite_url, tmp_path, 400)
+    office = make_office(desk_at(sqlite_url, tmp_path), 400)
     wanted = work(office, tmp_path, entries=2000, interruptions=200, seed=20)
     check(office, wanted, 2000)

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from itertools import cycle
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
@@ -10,19 +9,19 @@ from playwright.sync_api import expect
 from tests.browser import OpenPage
 from tests.journeys.tablets import Office, enter, make_office, open_pack, send_all, sign_in, waiting
 from tests.networks import Network, network_before
-from tests.servers import running_app
+from tests.standing import StandingOffice
 
 ITEMS = 60
 
 
 @pytest.fixture
-def office(sqlite_url: str, tmp_path: Path) -> Office:
-    return make_office(sqlite_url, tmp_path, ITEMS)
+def office(standing: StandingOffice) -> Office:
+    return make_office(standing.desk, ITEMS)
 
 
 @pytest.fixture
-def network(office: Office, tmp_path: Path) -> Iterator[Network]:
-    with running_app(tmp_path) as app, network_before(app.address) as network:
+def network(office: Office, standing: StandingOffice) -> Iterator[Network]:
+    with network_before(standing.app.address) as network:
         yield network
 
 

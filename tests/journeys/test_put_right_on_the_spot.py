@@ -3,8 +3,6 @@ takes; two tablets on one visit.
 """
 
 import re
-from collections.abc import Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -12,13 +10,13 @@ from playwright.sync_api import Page, expect
 
 from app.actions import visits
 from app.actions.deeds import Desk
-from app.store.database import Database
 from app.store.photos import list_photos_of_visit
 from app.store.readings import get_visit_item
 from tests.browser import OpenPage
-from tests.cast import LONDON, PASSWORD, World, make_world
+from tests.cast import PASSWORD, World
 from tests.pictures import jpeg_segments, photo
-from tests.servers import RunningApp, running_app
+from tests.servers import RunningApp
+from tests.standing import StandingOffice, make_world_now
 
 INSULATION, EARTH = "#f-insulation-resistance", "#f-protective-conductor-resistance"
 
@@ -36,24 +34,21 @@ def open_page(open_page: OpenPage) -> OpenPage:
 
 
 @pytest.fixture
-def desk(sqlite_url: str, tmp_path: Path) -> Iterator[Desk]:
-    database = Database(sqlite_url)
-    yield Desk(database, tmp_path / "papers", "http://127.0.0.1", LONDON, lambda: datetime.now(UTC))
-    database.close()
+def desk(standing: StandingOffice) -> Desk:
+    return standing.desk
 
 
 @pytest.fixture
 def world(desk: Desk) -> World:
-    world = make_world(desk)
+    world = make_world_now(desk)
     with desk.doing(world.technician) as deed:
         visits.start_visit(deed, world.visit_id)
     return world
 
 
 @pytest.fixture
-def server(world: World, tmp_path: Path) -> Iterator[RunningApp]:
-    with running_app(tmp_path) as app:
-        yield app
+def server(world: World, standing: StandingOffice) -> RunningApp:
+    return standing.app
 
 
 def open_at(open_page: OpenPage, server: RunningApp, path: str, who: str = "joss") -> Page:

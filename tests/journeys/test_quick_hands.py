@@ -1,8 +1,5 @@
 """Hands quicker than the tablet: nothing typed is drawn over, and each press counts once, for what it was on."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from playwright.sync_api import Page, Route, expect
 
@@ -13,22 +10,20 @@ from app.store.readings import list_visit_items
 from tests.browser import OpenPage
 from tests.journeys.tablets import EARTH, INSULATION, Office, enter, make_office, open_pack, send_all, sign_in
 from tests.pictures import photo
-from tests.servers import running_app
+from tests.standing import StandingOffice
 
 
 @pytest.fixture
-def office(sqlite_url: str, tmp_path: Path) -> Office:
-    return make_office(sqlite_url, tmp_path, 5)
+def office(standing: StandingOffice) -> Office:
+    return make_office(standing.desk, 5)
 
 
 @pytest.fixture
-def tablet(office: Office, tmp_path: Path, open_page: OpenPage) -> Iterator[Page]:
-    with running_app(tmp_path) as app:
-        page = open_page(
-            "tablet", base_url=app.address, service_workers="block"
-        )  # it would answer past the routes here
-        sign_in(page)
-        yield page
+def tablet(office: Office, standing: StandingOffice, open_page: OpenPage) -> Page:
+    # A service worker would answer past the routes here.
+    page = open_page("tablet", base_url=standing.app.address, service_workers="block")
+    sign_in(page)
+    return page
 
 
 def wait_for(page: Page, held: list[Route]) -> None:

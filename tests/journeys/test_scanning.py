@@ -21,12 +21,12 @@ from app.documents.labels import labels_from
 from app.documents.pdf import label_pdf_from
 from app.rules.label_sheets import LabelSheetDetails
 from app.rules.labels import LabelFacts, Standing, describe_label_address
-from app.store.database import Database
 from tests.browser import FLAGS, SIZES, find_chromium, missing
-from tests.cast import LONDON, PASSWORD, World, make_world
+from tests.cast import PASSWORD, World
 from tests.documents.label_reading import pictures_of
 from tests.documents.test_labels import ROLL_203, ROLL_BARS
 from tests.servers import RunningApp, running_app
+from tests.standing import StandingOffice, desk_at, make_world_now
 
 FRAME = (640, 480)
 OpenScanner = Callable[..., Page]
@@ -41,20 +41,20 @@ def playwright() -> Iterator[Playwright]:
 
 
 @pytest.fixture
-def world(sqlite_url: str, tmp_path: Path) -> World:
-    database = Database(sqlite_url)
-    desk = Desk(database, tmp_path / "papers", "http://127.0.0.1", LONDON, lambda: datetime.now(UTC))
-    world = make_world(desk)
+def world(standing: StandingOffice) -> World:
+    return with_visit_under_way(standing.desk)
+
+
+def with_visit_under_way(desk: Desk) -> World:
+    world = make_world_now(desk)
     with desk.doing(world.technician) as deed:
         visits.start_visit(deed, world.visit_id)
-    database.close()
     return world
 
 
 @pytest.fixture
-def server(world: World, tmp_path: Path) -> Iterator[RunningApp]:
-    with running_app(tmp_path) as app:
-        yield app
+def server(world: World, standing: StandingOffice) -> RunningApp:
+    return standing.app
 
 
 @pytest.fixture
@@ -248,12 +248,13 @@ CAPABILITIES = "() => [isSecureContext, 'serviceWorker' in navigator, !!(navigat
 
 
 def test_a_browser_that_trusts_the_authority_has_a_secure_page_and_scans(
-    world: World, open_scanner: OpenScanner, tmp_path: Path
+    sqlite_url: str, open_scanner: OpenScanner, tmp_path: Path
 ) -> None:
     """The authority is put into Chromium's own store, as a person puts it into a tablet's."""
     certutil = shutil.which("certutil")
     if certutil is None:
         pytest.skip("no certutil here (Debian: apt-get install libnss3-tools)")
+    world = with_visit_under_way(desk_at(sqlite_url, tmp_path))
     film = film_of(ROLL_203, label_of(world.customer_id, "0001"), tmp_path / "camera.y4m", 30)
     with running_app(tmp_path, "--lan", "--host", "127.0.0.1") as app:
         address = app.address.replace("http:", "https:")

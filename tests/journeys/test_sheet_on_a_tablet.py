@@ -1,20 +1,16 @@
 """The visit sheet under a technician's hands in a real browser: focus, locks, late answers, a scanner, no script."""
 
 import re
-from collections.abc import Iterator
-from datetime import UTC, datetime
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 
 from app.actions import items, visits
-from app.actions.deeds import Desk
 from app.rules.items import ItemDetails
-from app.store.database import Database
 from tests.browser import OpenPage
-from tests.cast import KETTLE, LONDON, PASSWORD, World, make_world
-from tests.servers import RunningApp, running_app
+from tests.cast import KETTLE, PASSWORD, World
+from tests.servers import RunningApp
+from tests.standing import StandingOffice, make_world_now
 
 TARGETS = (
     "#main :is(a, button, summary, select, label.choice, label.point-mark,"
@@ -29,22 +25,18 @@ EARTH, INSULATION = "#f-protective-conductor-resistance", "#f-insulation-resista
 
 
 @pytest.fixture
-def world(sqlite_url: str, tmp_path: Path) -> World:
+def world(standing: StandingOffice) -> World:
     """The small firm with a fourth item, a toaster, and its visit under way."""
-    database = Database(sqlite_url)
-    desk = Desk(database, tmp_path / "papers", "http://127.0.0.1", LONDON, lambda: datetime.now(UTC))
-    world = make_world(desk)
-    with desk.doing(world.technician) as deed:
+    world = make_world_now(standing.desk)
+    with standing.desk.doing(world.technician) as deed:
         world.item_ids.append(items.add_item(deed, ItemDetails("", "Toaster", world.location_id, facts=KETTLE)).id)
         visits.start_visit(deed, world.visit_id)
-    database.close()
     return world
 
 
 @pytest.fixture
-def server(world: World, tmp_path: Path) -> Iterator[RunningApp]:
-    with running_app(tmp_path) as app:
-        yield app
+def server(world: World, standing: StandingOffice) -> RunningApp:
+    return standing.app
 
 
 def open_sheet(open_page: OpenPage, server: RunningApp, world: World, place: int | None = None, **more: object) -> Page:
@@ -220,15 +212,16 @@ def test_the_sheet_works_without_script(world: World, server: RunningApp, open_p
     assert "Saved: 0001 Kettle, pass" in " ".join(page.locator("#after").inner_text().split())
 
 
-@pytest.mark.parametrize(("width", "height"), [(820, 1180), (1180, 820), (390, 844), (320, 640)])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_targets_are_large_and_nothing_scrolls_sideways(
-    world: World, server: RunningApp, open_page: OpenPage, width: int, height: int, scheme: str
+    world: World, server: RunningApp, open_page: OpenPage, scheme: str
 ) -> None:
-    page = open_sheet(open_page, server, world, 0, viewport={"width": width, "height": height}, color_scheme=scheme)
+    page = open_sheet(open_page, server, world, 0, color_scheme=scheme)
     for address in ("sheet", f"items/{world.item_ids[0]}", "items/new", "items/new?type=none"):
         page.goto(f"/visits/{world.visit_id}/{address}")
-        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"), address
-        # 48 px on technicians' pages; WCAG 2.2, 2.5.8 asks for 24. Words in a sentence are excepted there too.
-        small = page.evaluate(SMALL_TARGETS, TARGETS)
-        assert small == [], address
+        for width, height in ((820, 1180), (1180, 820), (390, 844), (320, 640)):
+            page.set_viewport_size({"width": width, "height": height})
+            where = f"{address} at {width} × {height}"
+            assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"), where
+            # 48 px on technicians' pages; WCAG 2.2, 2.5.8 asks for 24. Words in a sentence are excepted there too.
+            assert page.evaluate(SMALL_TARGETS, TARGETS) == [], where

@@ -14,19 +14,19 @@ from app.store.visits import get_visit
 from tests.browser import OpenPage
 from tests.journeys.tablets import INSULATION, Office, enter, make_office, open_pack, send_all, sign_in, waiting
 from tests.networks import Network, network_before
-from tests.servers import running_app
+from tests.standing import StandingOffice
 
 DAY_MS = 86_400_000
 
 
 @pytest.fixture
-def office(sqlite_url: str, tmp_path: Path) -> Office:
-    return make_office(sqlite_url, tmp_path, 5)
+def office(standing: StandingOffice) -> Office:
+    return make_office(standing.desk, 5)
 
 
 @pytest.fixture
-def network(office: Office, tmp_path: Path) -> Iterator[Network]:
-    with running_app(tmp_path) as app, network_before(app.address) as network:
+def network(office: Office, standing: StandingOffice) -> Iterator[Network]:
+    with network_before(standing.app.address) as network:
         yield network
 
 

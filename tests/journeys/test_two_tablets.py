@@ -1,7 +1,6 @@
 """Two tablets on one visit, one without the network: nothing lost, nothing twice, every conflict shown and decided."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -9,17 +8,17 @@ from playwright.sync_api import Page, expect
 from tests.browser import OpenPage
 from tests.journeys.tablets import INSULATION, Office, enter, make_office, open_pack, send_all, sign_in, waiting
 from tests.networks import Network, network_before
-from tests.servers import running_app
+from tests.standing import StandingOffice
 
 
 @pytest.fixture
-def office(sqlite_url: str, tmp_path: Path) -> Office:
-    return make_office(sqlite_url, tmp_path, 6)
+def office(standing: StandingOffice) -> Office:
+    return make_office(standing.desk, 6)
 
 
 @pytest.fixture
-def networks(office: Office, tmp_path: Path) -> Iterator[tuple[Network, Network]]:
-    with running_app(tmp_path) as app, network_before(app.address) as one, network_before(app.address) as two:
+def networks(office: Office, standing: StandingOffice) -> Iterator[tuple[Network, Network]]:
+    with network_before(standing.app.address) as one, network_before(standing.app.address) as two:
         yield one, two
 
 
