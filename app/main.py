@@ -208,8 +208,9 @@ def _now() -> datetime:
 def new_desk(settings: Settings, clock: Callable[[], datetime] = _now) -> Desk:
     """The desk of one Ohmstead: its database, its folder of papers, its clock."""
     return Desk(
-        Database(settings.database_url), settings.papers_folder, settings.public_address, settings.time_zone, clock
-    )
+        Database(settings.database_url), settings.papers_folder, settings.public_address, settings.time_zone, clock,
+        settings.mail_password,
+    )  # fmt: skip
 
 
 #: What draws the papers that a crash left pending, kind by kind.

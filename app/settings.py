@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -21,6 +21,8 @@ class Settings:
     port: int = 8765
     #: Address under which customers and tablets reach the server, printed on papers (OHMSTEAD_ADDRESS).
     address: str = ""
+    #: Password of the mail server; empty for the file beside the firm's keys. Never shown (OHMSTEAD_MAIL_PASSWORD).
+    mail_password: str = field(default="", repr=False)
     #: Time zone in which a day begins and ends (OHMSTEAD_ZONE).
     zone: str = "Europe/London"
 
@@ -52,5 +54,6 @@ def settings_from(environment: Mapping[str, str] = os.environ) -> Settings:
         host=environment.get("OHMSTEAD_HOST") or Settings.host,
         port=int(port) if port else Settings.port,
         address=environment.get("OHMSTEAD_ADDRESS", ""),
+        mail_password=environment.get("OHMSTEAD_MAIL_PASSWORD", ""),
         zone=environment.get("OHMSTEAD_ZONE") or Settings.zone,
     )

@@ -7,7 +7,7 @@ so that nobody waits for a PDF with the database locked; such actions take the D
 
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from datetime import UTC, date, datetime
 from enum import StrEnum
 from pathlib import Path
@@ -66,13 +66,14 @@ class Deed:
 
 @dataclass(frozen=True)
 class Desk:
-    """Where deeds are done. clock gives the moment with its time zone."""
+    """Where deeds are done. clock gives the moment with its time zone; mail_password is that of the settings."""
 
     database: Database
     papers_folder: Path
     public_address: str
     zone: ZoneInfo
     clock: Callable[[], datetime] = lambda: datetime.now(UTC)
+    mail_password: str = field(default="", repr=False)
 
     @property
     def keys_folder(self) -> Path:

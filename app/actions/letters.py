@@ -7,25 +7,18 @@ from sqlalchemy.orm import Session
 from app.actions.calendar_feeds import describe_visit_at
 from app.actions.deeds import Deed, Desk, say_day
 from app.actions.kept_mails import keep_mail
+from app.actions.mail_topics import fill_names
 from app.actions.paper_files import draw_paper
 from app.documents.calendars import invitation_from
 from app.documents.reminder import reminder_from
 from app.rules.calendars import Method, Parties
-from app.rules.mails import (
-    BEFORE_THE_VISIT,
-    LINK,
-    MailKind,
-    MailText,
-    check_mail_address,
-    check_mail_text,
-    describe_mail,
-)
+from app.rules.mail_texts import BEFORE_THE_VISIT, LINK, MailKind, MailText, check_filled_text, describe_mail
+from app.rules.mails import check_mail_address
 from app.rules.paces import describe_duration
 from app.rules.reminders import ReminderText
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import VisitState
 from app.store.accounts import facts_of_account_holder
-from app.store.customers import CustomerRow
 from app.store.due_work import list_due_places
 from app.store.firms import get_firm
 from app.store.mails import MailRow, find_mail_server, get_mail, get_mail_text
@@ -39,7 +32,7 @@ RECALL_REACH_DAYS = 60
 
 def write_visit_letter(session: Session, visit: VisitRow, kind: MailKind, sender: str) -> tuple[str, MailText]:
     """The address and the firm's text about a visit to come, filled, for somebody to look over. Writes nothing."""
-    return address_of(visit.customer), describe_mail(
+    return visit.customer.mail_address, describe_mail(
         get_mail_text(session, kind), fill_visit_values(session, visit, kind, sender)
     )
 
@@ -47,7 +40,7 @@ def write_visit_letter(session: Session, visit: VisitRow, kind: MailKind, sender
 def write_recall(session: Session, premises: PremisesRow, sender: str, desk: Desk) -> tuple[str, MailText]:
     """The address and the firm's text about what falls due at premises, filled. Refuses where nothing does."""
     values = fill_recall_values(session, premises, sender, desk)
-    return address_of(premises.customer), describe_mail(get_mail_text(session, MailKind.RECALL), values)
+    return premises.customer.mail_address, describe_mail(get_mail_text(session, MailKind.RECALL), values)
 
 
 def fill_visit_values(session: Session, visit: VisitRow, kind: MailKind, sender: str) -> dict[str, str]:
@@ -57,7 +50,8 @@ def fill_visit_values(session: Session, visit: VisitRow, kind: MailKind, sender:
     wanted = VisitState.CANCELLED if kind == MailKind.CALLED_OFF else VisitState.BOOKED
     if visit.state != wanted:
         raise Refused(f"This visit is {visit.state}.")
-    return _values(session, visit.customer, visit.premises, sender) | {
+    return fill_names(session, visit.customer, sender) | {
+        "premises": visit.premises.name,
         "day": f"{visit.booked_on:%A} {say_day(visit.booked_on)}",
         "time": f" at {visit.booked_time:%H:%M}" if visit.booked_time else "",
         "technician": visit.technician.name,
@@ -76,7 +70,8 @@ def fill_recall_values(session: Session, premises: PremisesRow, sender: str, des
     if place is None:
         raise Refused(f"Nothing falls due at {premises.name} by {say_day(until)}.")
     count = sum(group.count for group in place.groups)
-    return _values(session, premises.customer, premises, sender) | {
+    return fill_names(session, premises.customer, sender) | {
+        "premises": premises.name,
         "items": f"{count} item{'' if count == 1 else 's'}",
         "falls due": say_day(min(group.due_on for group in place.groups)),
     }
@@ -90,7 +85,7 @@ def send_visit_letter(
     """
     visit = get_visit(deed.session, visit_id)
     values = fill_visit_values(deed.session, visit, kind, deed.doer.name)
-    to, filled = _letter(deed, to, text, values, printed)
+    to, filled = _letter(deed, kind, to, text, values, printed)
     invited = not printed and kind != MailKind.COMING
     return keep_mail(
         deed,
@@ -109,9 +104,9 @@ def send_recall(deed: Deed, desk: Desk, premises_id: int, to: str, text: MailTex
     """Put a recall letter into the outbox, or keep it as printed. Raises Mistakes."""
     premises = get_premises(deed.session, premises_id)
     values = fill_recall_values(deed.session, premises, deed.doer.name, desk)
-    to, filled = _letter(deed, to, text, values, printed)
-    kind = MailKind.RECALL.value
-    return keep_mail(deed, kind, premises.customer_id, to, filled, link_days=1, premises_id=premises.id)
+    kind = MailKind.RECALL
+    to, filled = _letter(deed, kind, to, text, values, printed)
+    return keep_mail(deed, kind.value, premises.customer_id, to, filled, link_days=1, premises_id=premises.id)
 
 
 def draw_letter(desk: Desk, mail_id: int) -> bytes:
@@ -125,30 +120,15 @@ def draw_letter(desk: Desk, mail_id: int) -> bytes:
     return draw_paper("reminder", data, logo)
 
 
-def address_of(customer: CustomerRow) -> str:
-    """The e-mail address to write to; nothing where none is known."""
-    return next((contact.email for contact in customer.contacts if contact.email), customer.email)
-
-
-def _values(session: Session, customer: CustomerRow, premises: PremisesRow, sender: str) -> dict[str, str]:
-    return {
-        "contact": customer.contacts[0].name if customer.contacts else customer.name,
-        "customer": customer.name,
-        "premises": premises.name,
-        "firm": get_firm(session).name,
-        "sender": sender,
-    }
-
-
-def _letter(deed: Deed, to: str, text: MailText, values: dict[str, str], printed: bool) -> tuple[str, MailText]:
+def _letter(
+    deed: Deed, kind: MailKind, to: str, text: MailText, values: dict[str, str], printed: bool
+) -> tuple[str, MailText]:
     """Where a letter goes, nowhere if it is printed, and its words with their values. Raises Mistakes."""
     if find_mail_server(deed.session) is None and not printed:
         raise Refused("There is no mail server yet, so nothing can be sent from here. Print the letter instead.")
-    mistakes = check_mail_text(text, values)
-    filled = describe_mail(text, values)
-    mistakes |= {name: said for name, said in check_mail_text(filled, values).items() if name not in mistakes}
+    filled, mistakes = check_filled_text(text, kind, values)
     if LINK in filled.body:
-        mistakes.setdefault("body", "There are no papers yet that a link could open. Take {link} out.")
+        mistakes["body"] = "There are no papers yet that a link could open. Take {link} out."
     if not printed and (sentence := check_mail_address(to)):
         mistakes["to"] = sentence
     if mistakes:

@@ -1,12 +1,13 @@
 """The firm's own server for outgoing mail: its details, its password, its texts, and handing it a message.
 
-The password is taken from OHMSTEAD_MAIL_PASSWORD, else from a file of mode 600 in the folder of the firm's keys, which
-is in no backup. It is never in the database.
+The password is that of the settings, else in a file of mode 600 in the folder of the firm's keys, which is in no
+backup. It is never in the database.
 """
 
 import os
 import smtplib
 import ssl
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from email.headerregistry import Address
@@ -17,16 +18,8 @@ from pathlib import Path
 from secrets import token_hex
 
 from app.actions.deeds import Deed, Desk, check_version
-from app.rules.mails import (
-    MailKind,
-    MailServerDetails,
-    MailText,
-    Security,
-    check_header,
-    check_mail_address,
-    check_mail_server,
-    check_mail_text,
-)
+from app.rules.mail_texts import MailKind, MailText, check_mail_text
+from app.rules.mails import MailServerDetails, Security, check_header, check_mail_address, check_mail_server
 from app.rules.people import Person
 from app.rules.verdicts import Mistakes, Refused
 from app.store.firms import get_firm
@@ -34,7 +27,6 @@ from app.store.mails import MailServerRow, MailTextRow, find_mail_server, find_m
 from app.store.people import get_person
 
 PASSWORD_FILE = "mail-password"
-PASSWORD_VARIABLE = "OHMSTEAD_MAIL_PASSWORD"
 SECONDS = 20
 
 
@@ -93,7 +85,7 @@ def remove_mail_server(deed: Deed, keys_folder: Path) -> None:
 
 def change_mail_text(deed: Deed, kind: MailKind, text: MailText) -> None:
     """Change the firm's text of a kind. Raises Mistakes for a placeholder that there is not."""
-    if mistakes := check_mail_text(text):
+    if mistakes := check_mail_text(text, kind):
         raise Mistakes({f"{kind.value}_{name}": sentence for name, sentence in mistakes.items()})
     row = find_mail_text(deed.session, kind)
     if row is None:
@@ -105,11 +97,11 @@ def change_mail_text(deed: Deed, kind: MailKind, text: MailText) -> None:
     deed.session.flush()
 
 
-def has_password(keys_folder: Path) -> str:
+def has_password(desk: Desk) -> str:
     """Where the password comes from: "environment", "file", or nothing."""
-    if os.environ.get(PASSWORD_VARIABLE):
+    if desk.mail_password:
         return "environment"
-    return "file" if (keys_folder / PASSWORD_FILE).exists() else ""
+    return "file" if (desk.keys_folder / PASSWORD_FILE).exists() else ""
 
 
 def send_test(desk: Desk, person: Person) -> str:
@@ -121,9 +113,9 @@ def send_test(desk: Desk, person: Person) -> str:
         details, firm = row.details, get_firm(session).name
         to = get_person(session, person.id).email
     text = MailText(f"A test from {firm}", "This message shows that Ohmstead can send e-mail through your server.\n")
-    message = compose(details.from_address, firm, to, text, new_message_id(details), desk, None)
+    message = compose(details.from_address, firm, to, text, new_message_id(details), desk)
     try:
-        deliver(details, open_password(desk.keys_folder), message)
+        deliver(details, open_password(desk), message)
     except NotSent as problem:
         raise Refused(f"The test was not sent. {problem.sentence}") from problem
     return to
@@ -141,7 +133,7 @@ def compose(
     text: MailText,
     message_id: str,
     desk: Desk,
-    attached: Attachment | None,
+    attached: Sequence[Attachment] = (),
     invitation: str = "",
 ) -> EmailMessage:
     """The message as it goes over the wire. Raises Mistakes for what may not stand in a header field.
@@ -162,8 +154,8 @@ def compose(
     message.set_content(text.body + "\n", charset="utf-8")
     if invitation:
         _invite(message, invitation)
-    if attached is not None:
-        message.add_attachment(attached.content, maintype="application", subtype="pdf", filename=attached.file_name)
+    for each in attached:
+        message.add_attachment(each.content, maintype="application", subtype="pdf", filename=each.file_name)
     return message
 
 
@@ -246,12 +238,12 @@ def _connected(details: MailServerDetails) -> smtplib.SMTP:
     return server
 
 
-def open_password(keys_folder: Path) -> str:
+def open_password(desk: Desk) -> str:
     """The server's password; nothing where there is none."""
-    if password := os.environ.get(PASSWORD_VARIABLE, ""):
-        return password
+    if desk.mail_password:
+        return desk.mail_password
     with suppress(FileNotFoundError):
-        return (keys_folder / PASSWORD_FILE).read_text("utf-8")
+        return (desk.keys_folder / PASSWORD_FILE).read_text("utf-8")
     return ""
 
 

@@ -1,4 +1,4 @@
-"""The outbox: writing a message to a customer, sending it, trying again, and stopping it.
+"""The outbox: sending a message to a customer, trying again, and stopping it.
 
 A message is sent in three steps: marked as being sent (committed), handed to the server, marked as sent (committed).
 When the program ends between the second and the third, nobody can tell whether the server had the message; it is sent
@@ -10,127 +10,32 @@ from datetime import timedelta
 
 from sqlalchemy.orm import Session
 
-from app.actions.certificates import open_certificate
-from app.actions.deeds import Deed, Desk, say_day
-from app.actions.invoices import open_invoice
-from app.actions.kept_mails import keep_mail
-from app.actions.mail_servers import (
-    Attachment,
-    NotSent,
-    compose,
-    deliver,
-    open_password,
-)
+from app.actions.deeds import Deed, Desk
+from app.actions.folders import open_folder_paper
+from app.actions.mail_servers import Attachment, NotSent, compose, deliver, open_password
 from app.actions.people import hash_of
 from app.actions.recall_letters import draw_recall_letter
-from app.actions.share_links import make_share_link
-from app.rules.certificates import Standing
-from app.rules.file_names import suggest_file_name
-from app.rules.mails import (
-    ATTACHED_BYTES_MOST,
-    LINK,
-    MailKind,
-    MailState,
-    MailText,
-    check_mail_address,
-    check_mail_text,
-    describe_mail,
-    next_wait,
-)
-from app.rules.money import convert_from_pence
-from app.rules.share_links import DAYS_USUAL
+from app.actions.share_links import share
+from app.rules.mail_texts import LINK, MailKind, MailText, has_link
+from app.rules.mails import MailState, next_wait
+from app.rules.share_links import FolderKind, LinkScope
 from app.rules.verdicts import Mistakes, Refused
-from app.store.certificates import CertificateRow, find_certificate_of_visit
 from app.store.database import Missing
 from app.store.firms import get_firm
-from app.store.invoices import InvoiceRow, find_invoice_of_visit
+from app.store.folders import find_in_folder
 from app.store.mails import (
+    RECALL_LETTER,
+    MailAttachmentRow,
     MailRow,
     find_mail_server,
     get_mail,
-    get_mail_text,
     list_mails_broken_off,
     list_mails_to_send,
 )
-from app.store.paper_parts import list_paper_parts
+from app.store.reminders import find_reminder
 from app.store.share_links import find_share_link, get_share_link
-from app.store.visits import VisitRow, get_visit
 
-
-def fill_mail_values(session: Session, visit: VisitRow, kind: MailKind, sender: str) -> dict[str, str]:
-    """What the placeholders stand for in a message about a visit; {link} stays. Refuses before there is a paper."""
-    customer = visit.customer
-    values = {
-        "contact": customer.contacts[0].name if customer.contacts else customer.name,
-        "customer": customer.name,
-        "premises": visit.premises.name,
-        "day": say_day(visit.finished_on or visit.booked_on),
-        "number": "",
-        "amount": "",
-        "due": "",
-        "firm": get_firm(session).name,
-        "sender": sender,
-    }
-    certificate, invoice = _papers(session, visit, kind)
-    if kind != MailKind.INVOICE:
-        return values | {"number": certificate.number if certificate else ""}
-    assert invoice is not None
-    amount = f"£{convert_from_pence(invoice.owed_pence):,.2f}"
-    due = say_day(invoice.due_on) if invoice.due_on else ""
-    return values | {"number": invoice.number or "", "amount": amount, "due": due}
-
-
-def write_mail(session: Session, visit: VisitRow, kind: MailKind, sender: str) -> tuple[str, MailText]:
-    """The address and the firm's text, filled for a visit, for somebody to look over. Writes nothing."""
-    emails = [contact.email for contact in visit.customer.contacts if contact.email] + [visit.customer.email]
-    return emails[0], describe_mail(get_mail_text(session, kind), fill_mail_values(session, visit, kind, sender))
-
-
-def put_in_outbox(
-    deed: Deed, visit_id: int, kind: MailKind, to: str, text: MailText, attach: bool = True, days: int = DAYS_USUAL
-) -> MailRow:
-    """Put a message about a visit into the outbox, to be sent at once. Raises Mistakes.
-
-    attach: whether the paper goes with it; days: how long the link opens, where the text has one.
-    """
-    visit = get_visit(deed.session, visit_id)
-    server = find_mail_server(deed.session)
-    if server is None:
-        raise Refused("There is no mail server yet, so nothing can be sent from here. Copy the text instead.")
-    certificate, invoice = _papers(deed.session, visit, kind)
-    values = fill_mail_values(deed.session, visit, kind, deed.doer.name)
-    mistakes = check_mail_text(text, values)
-    if sentence := check_mail_address(to):
-        mistakes["to"] = sentence
-    if not 1 <= days <= 365:
-        mistakes["days"] = "A link can live from 1 to 365 days."
-    filled = describe_mail(text, values)
-    if LINK not in filled.body and kind == MailKind.LINK and "body" not in mistakes:
-        mistakes["body"] = "Leave {link} where the address of the link is to stand."
-    mistakes |= {name: said for name, said in check_mail_text(filled, values).items() if name not in mistakes}
-    attach = attach and kind != MailKind.LINK
-    size = (invoice.size_bytes if invoice else certificate.size_bytes if certificate else 0) if attach else 0
-    if size > ATTACHED_BYTES_MOST:
-        mistakes["attach"] = "This paper is too large for e-mail. Send the link instead."
-    in_parts = list_paper_parts(deed.session, "certificate", certificate.id) if certificate and not invoice else []
-    if attach and in_parts and LINK not in filled.body and "attach" not in mistakes:
-        mistakes["attach"] = (
-            f"This certificate has {len(in_parts)} more files, and an e-mail takes only its cover. Leave {LINK} in the "
-            "message, so that the customer finds the others."
-        )
-    if mistakes:
-        raise Mistakes(mistakes)
-    return keep_mail(
-        deed,
-        kind.value,
-        visit.customer_id,
-        to,
-        filled,
-        days,
-        visit_id=visit.id,
-        certificate_id=certificate.id if attach and certificate and not invoice else None,
-        invoice_id=invoice.id if attach and invoice else None,
-    )
+_LINKED = frozenset(kind.value for kind in MailKind if has_link(kind))
 
 
 def send_mail(desk: Desk, mail_id: int) -> MailState:
@@ -151,7 +56,7 @@ def send_mail(desk: Desk, mail_id: int) -> MailState:
         message = compose(
             details.from_address, firm, row.to_address, text, row.message_id, desk, attached, row.invitation
         )
-        deliver(details, open_password(desk.keys_folder), message)
+        deliver(details, open_password(desk), message)
     except NotSent as problem:
         return _note_failure(desk, mail_id, problem)
     except (Refused, Missing, Mistakes, ValueError) as problem:
@@ -159,7 +64,10 @@ def send_mail(desk: Desk, mail_id: int) -> MailState:
     with desk.doing(None) as deed:
         row = get_mail(deed.session, mail_id, locked=True)
         row.state, row.sent_at, row.problem = MailState.SENT.value, deed.now, ""
-        row.attachment_sha256 = hashlib.sha256(attached.content).hexdigest() if attached else ""
+        for kept, sent in zip(row.attachments, attached, strict=True):
+            kept.sha256 = hashlib.sha256(sent.content).hexdigest()
+        if row.reminder_id is not None and (reminder := find_reminder(deed.session, row.reminder_id)) is not None:
+            reminder.waits, reminder.sent_on = False, deed.today
         twice = "; an earlier attempt may have arrived as well" if row.doubted else ""
         deed.note("customer", row.customer_id, f"Sent e-mail {row.id} to {row.to_address}{twice}.")
     return MailState.SENT
@@ -206,19 +114,6 @@ def stop_mail(deed: Deed, mail_id: int) -> None:
     deed.note("customer", row.customer_id, f"Stopped e-mail {row.id} to {row.to_address}.")
 
 
-def _papers(session: Session, visit: VisitRow, kind: MailKind) -> tuple[CertificateRow | None, InvoiceRow | None]:
-    """The certificate that holds and, for a message about it, the invoice. Refuses when its paper is not issued."""
-    certificate = find_certificate_of_visit(session, visit.id)
-    if certificate is not None and certificate.standing != Standing.ISSUED:
-        certificate = None
-    invoice = find_invoice_of_visit(session, visit.id) if kind == MailKind.INVOICE else None
-    if kind == MailKind.INVOICE and (invoice is None or invoice.state != "issued"):
-        raise Refused("The invoice is not issued yet.")
-    if kind != MailKind.INVOICE and certificate is None:
-        raise Refused("The certificate of this visit is not issued yet.")
-    return certificate, invoice
-
-
 def _claim(desk: Desk, mail_id: int) -> tuple[MailRow, str] | None:
     """Mark a message as being sent, with a link of its own where its text has one; nothing when another was quicker."""
     with desk.reading_only() as session:
@@ -239,31 +134,44 @@ def _claim(desk: Desk, mail_id: int) -> tuple[MailRow, str] | None:
 
 
 def _link(deed: Deed, desk: Desk, row: MailRow) -> str:
-    """The address of a new link, made for this attempt alone."""
-    if row.visit_id is None:
+    """The address of a new link to what the message is about, made for this attempt alone."""
+    if row.kind not in _LINKED:
         raise Refused("There are no papers to open a link to.")
-    token = make_share_link(deed, row.visit_id, row.link_days, f"E-mail {row.id} to {row.to_address}"[:100])
+    token = share(deed, row.scope, row.link_days, f"E-mail {row.id} to {row.to_address}"[:100])
     made = find_share_link(deed.session, hash_of(token))
     assert made is not None
     row.share_link_id = made.id
     return f"{desk.public_address}/s/{token}"
 
 
-def _attached(desk: Desk, session: Session, mail: MailRow) -> Attachment | None:
-    """The paper, checked against its hash; a letter is drawn from its own words."""
-    mail = get_mail(session, mail.id)
-    if mail.recall_letter_id is not None:
-        name = suggest_file_name("letter", "", mail.customer.name, desk.today)
-        return Attachment(name, draw_recall_letter(desk, mail.recall_letter_id))
-    if (invoice := mail.invoice) is not None:
-        day = invoice.issued_on or desk.today
-        name = suggest_file_name("invoice", invoice.number or "", invoice.customer.name, day)
-        return Attachment(name, open_invoice(desk, invoice))
-    if (certificate := mail.certificate) is not None:
-        place = certificate.visit.premises.name
-        name = suggest_file_name("certificate", certificate.number, place, certificate.issued_on)
-        return Attachment(name, open_certificate(desk, certificate))
-    return None
+def _attached(desk: Desk, session: Session, mail: MailRow) -> list[Attachment]:
+    """Everything that goes with a message, each file checked against its hash."""
+    return [_opened(desk, session, mail, row) for row in get_mail(session, mail.id).attachments]
+
+
+def _opened(desk: Desk, session: Session, mail: MailRow, row: MailAttachmentRow) -> Attachment:
+    """An issued paper from its file; what was kept with the message; a letter about recalls from its own words."""
+    if row.content is not None:
+        content = row.content
+    elif row.paper_kind == RECALL_LETTER and row.paper_id is not None:
+        return Attachment(row.file_name, draw_recall_letter(desk, row.paper_id))
+    else:
+        content = _open_issued(desk, session, mail, row)
+    if hashlib.sha256(content).hexdigest() != row.sha256:
+        raise Refused(f"{row.title} is not what it was when this message was written, so it was not sent.")
+    return Attachment(row.file_name, content)
+
+
+def _open_issued(desk: Desk, session: Session, mail: MailRow, row: MailAttachmentRow) -> bytes:
+    paper = None
+    if row.paper_id is not None:
+        scope = LinkScope(mail.customer_id, paper=(FolderKind(row.paper_kind), row.paper_id), with_money=True)
+        paper = find_in_folder(session, scope, FolderKind(row.paper_kind), row.paper_id)
+    if paper is None:
+        raise Missing("paper")
+    if paper.gone:
+        raise Refused(f"{paper.title} no longer holds ({paper.gone}), so it was not sent. Write another message.")
+    return open_folder_paper(desk, paper)
 
 
 def _note_failure(desk: Desk, mail_id: int, problem: NotSent) -> MailState:

@@ -6,14 +6,16 @@ from app.actions.deeds import Deed, Desk
 from app.actions.kept_mails import keep_mail
 from app.actions.paper_files import draw_paper
 from app.documents.recall_letter import recall_letter_from
+from app.rules.file_names import suggest_file_name
 from app.rules.items import ItemState
-from app.rules.mails import MailText, check_header, check_mail_address
+from app.rules.mail_texts import MailText
+from app.rules.mails import check_header, check_mail_address
 from app.rules.recall_letters import RecalledItem, RecallLetter, check_recall_letter, suggest_recall_letter
 from app.rules.recalls import HitState
 from app.rules.verdicts import Mistakes, Refused
 from app.store.accounts import facts_of_account_holder
 from app.store.firms import get_firm
-from app.store.mails import MailRow, find_mail_server
+from app.store.mails import RECALL_LETTER, MailAttachmentRow, MailRow, find_mail_server
 from app.store.recalls import RecallHitRow, RecallLetterRow, get_recall_letter, list_recall_hits
 
 MAIL_KIND = "recalled products"
@@ -76,4 +78,6 @@ def post_recall_letter(deed: Deed, recall_letter_id: int, to: str) -> MailRow:
     if sentence := check_mail_address(to) or check_header(row.subject):
         raise Mistakes({"to": sentence})
     text = MailText(row.subject, row.body)
-    return keep_mail(deed, MAIL_KIND, row.customer_id, to, text, link_days=0, recall_letter_id=row.id)
+    name = suggest_file_name("letter", "", row.customer.name, deed.today)
+    letter = MailAttachmentRow(paper_kind=RECALL_LETTER, paper_id=row.id, file_name=name)
+    return keep_mail(deed, MAIL_KIND, row.customer_id, to, text, link_days=0, attachments=[letter])

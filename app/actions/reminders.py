@@ -8,8 +8,6 @@ from app.actions.deeds import Deed, Desk
 from app.actions.paper_files import draw_paper
 from app.documents.reminder import reminder_from
 from app.documents.typesetting import day_from
-from app.rules.certificates import CustomerFacts
-from app.rules.letterheads import FirmFacts
 from app.rules.money import convert_from_pence
 from app.rules.payments import OpenInvoice
 from app.rules.reminders import (
@@ -21,7 +19,6 @@ from app.rules.reminders import (
 )
 from app.rules.verdicts import Mistakes, Refused
 from app.store.accounts import facts_of_account_holder
-from app.store.customers import get_customer
 from app.store.firms import get_firm
 from app.store.invoices import list_open_invoices
 from app.store.reminders import (
@@ -37,22 +34,18 @@ def write_reminder(
     session: Session, customer_id: int, tone: Tone, sender: str, today: date
 ) -> tuple[ReminderText, list[OpenInvoice]]:
     """Fill the firm's text of a tone for what a customer owes overdue; gives it with the invoices. Writes nothing."""
-    customer, firm = get_customer(session, customer_id), get_firm(session)
+    values, overdue = fill_reminder_values(session, customer_id, sender, today)
+    return describe_reminder(get_reminder_text(session, tone), values), overdue
+
+
+def fill_reminder_values(
+    session: Session, customer_id: int, sender: str, today: date
+) -> tuple[dict[str, str], list[OpenInvoice]]:
+    """What the placeholders of a reminder stand for, and the overdue invoices, oldest first. Refuses without any."""
+    holder, firm = facts_of_account_holder(session, customer_id), get_firm(session).facts
     overdue = [each for each in list_open_invoices(session, customer_id) if each.due_on < today]
     if not overdue:
-        raise Refused(f"Nothing is overdue from {customer.name}.")
-    holder = facts_of_account_holder(session, customer_id)
-    return _filled(get_reminder_text(session, tone), holder, firm.facts, overdue, sender, today), overdue
-
-
-def _filled(
-    text: ReminderText,
-    customer: CustomerFacts,
-    firm: FirmFacts,
-    overdue: list[OpenInvoice],
-    sender: str,
-    today: date,
-) -> ReminderText:
+        raise Refused(f"Nothing is overdue from {holder.name}.")
     bank = firm.bank
     how = (
         f"Please pay to {bank.account_name}, sort code {bank.sort_code}, account {bank.account_number}, quoting the "
@@ -65,20 +58,18 @@ def _filled(
         + (f" (your reference {each.reference})" if each.reference else "")
         for each in overdue
     ]
-    return describe_reminder(
-        text,
-        {
-            "contact": customer.contact or customer.name,
-            "customer": customer.name,
-            "invoices": "\n".join(lines),
-            "total": _pounds(sum(each.owed_pence for each in overdue)),
-            "oldest due": day_from(overdue[0].due_on),
-            "days late": str((today - overdue[0].due_on).days),
-            "how to pay": how,
-            "firm": firm.trading_name or firm.legal_name,
-            "sender": sender,
-        },
-    )
+    values = {
+        "contact": holder.contact or holder.name,
+        "customer": holder.name,
+        "invoices": "\n".join(lines),
+        "total": _pounds(sum(each.owed_pence for each in overdue)),
+        "oldest due": day_from(overdue[0].due_on),
+        "days late": str((today - overdue[0].due_on).days),
+        "how to pay": how,
+        "firm": firm.trading_name or firm.legal_name,
+        "sender": sender,
+    }
+    return values, overdue
 
 
 def suggest_next_tone(session: Session, customer_id: int, today: date) -> Tone:
@@ -96,12 +87,17 @@ def draw_reminder(desk: Desk, customer_id: int, text: ReminderText) -> bytes:
     return draw_paper("reminder", data, logo)
 
 
-def note_reminder_sent(deed: Deed, customer_id: int, tone: Tone) -> ReminderRow:
-    """Note that the letter of this tone was sent today, with its words."""
-    customer = get_customer(deed.session, customer_id)
+def note_reminder_sent(
+    deed: Deed, customer_id: int, tone: Tone, words: ReminderText | None = None, waits: bool = False
+) -> ReminderRow:
+    """Note that the letter of this tone was sent today, with its words; those of the firm's text where none are given.
+
+    waits: it is an e-mail that has not left yet, and counts once it has.
+    """
     text, overdue = write_reminder(deed.session, customer_id, tone, deed.doer.name, deed.today)
+    text = words or text
     row = ReminderRow(
-        customer_id=customer.id,
+        customer_id=customer_id,
         tone=tone.value,
         sent_on=deed.today,
         subject=text.subject,
@@ -109,13 +105,14 @@ def note_reminder_sent(deed: Deed, customer_id: int, tone: Tone) -> ReminderRow:
         invoice_numbers=[each.number for each in overdue],
         recorded_at=deed.now,
         recorded_by_id=deed.doer.id,
+        waits=waits,
     )
     deed.session.add(row)
     deed.session.flush()
-    numbers = ", ".join(row.invoice_numbers)
-    deed.note("customer", customer.id, f"Sent the {tone.value} reminder about {numbers}.")
+    numbers, did = ", ".join(row.invoice_numbers), "Wrote" if waits else "Sent"
+    deed.note("customer", customer_id, f"{did} the {tone.value} reminder about {numbers}.")
     for each in overdue:
-        deed.note("invoice", each.id, f"Sent the {tone.value} reminder.")
+        deed.note("invoice", each.id, f"{did} the {tone.value} reminder.")
     return row
 
 

@@ -32,6 +32,11 @@ class CustomerRow(Base):
         values = {name: getattr(self, name) for name in CustomerDetails.__dataclass_fields__}
         return CustomerDetails(**values | {"kind": CustomerKind(self.kind)})
 
+    @property
+    def mail_address(self) -> str:
+        """Where e-mails go: to the first contact with an address, else to the customer's own, which may be empty."""
+        return next((contact.email for contact in self.contacts if contact.email), self.email)
+
 
 class ContactRow(Base):
     __tablename__ = "contacts"

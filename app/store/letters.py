@@ -7,7 +7,8 @@ from sqlalchemy import ColumnElement, ScalarSelect, func, select
 from sqlalchemy.orm import Session, joinedload
 
 from app.rules.items import ItemState
-from app.rules.mails import MailKind, MailState
+from app.rules.mail_texts import MailKind
+from app.rules.mails import MailState
 from app.rules.planning_settings import PlanningSettings
 from app.rules.visits import VisitState
 from app.store.due_work import DuePlace, list_due_places

@@ -2,15 +2,18 @@
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, func, or_, select, text
+from sqlalchemy import ForeignKey, func, or_, select, text, true
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
-from app.rules.mails import FIRST_TEXTS, MailKind, MailServerDetails, MailState, MailText, Security
-from app.store.certificates import CertificateRow
+from app.rules.mail_texts import FIRST_TEXTS, MailKind, MailText
+from app.rules.mails import MailServerDetails, MailState, Security
+from app.rules.share_links import FolderKind, LinkScope
 from app.store.customers import CustomerRow
 from app.store.database import Base, Missing
-from app.store.invoices import InvoiceRow
 from app.store.people import PersonRow
+
+#: In place of a kind of paper: a letter about recalled products, which has no number.
+RECALL_LETTER = "letter about recalled products"
 
 
 class MailServerRow(Base):
@@ -44,9 +47,10 @@ class MailTextRow(Base):
 class MailRow(Base):
     """A message of the outbox. In its body {link} stands until it leaves, since no token is ever kept.
 
-    visit_id: the visit that it is about, whose papers the link opens; premises_id: the premises, where it is about no
-    visit. invitation: a calendar object (RFC 5546) that goes with it, as it was when the message was written. doubted:
-    an earlier attempt broke off where nobody can tell whether the server had taken the message.
+    visit_id, premises_id, paper_kind and paper_id, as on a share link: what it is about and what its link opens; with
+    none of them the customer's whole folder. reminder_id: the reminder that it is. invitation: a calendar object (RFC
+    5546) that goes with it, as it was when the message was written. doubted: an earlier attempt broke off where nobody
+    can tell whether the server had taken the message.
     """
 
     __tablename__ = "mails"
@@ -56,9 +60,10 @@ class MailRow(Base):
     customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"), index=True)
     visit_id: Mapped[int | None] = mapped_column(ForeignKey("visits.id"), index=True)
     premises_id: Mapped[int | None] = mapped_column(ForeignKey("premises.id"), index=True)
-    certificate_id: Mapped[int | None] = mapped_column(ForeignKey("certificates.id"))
-    invoice_id: Mapped[int | None] = mapped_column(ForeignKey("invoices.id"))
-    recall_letter_id: Mapped[int | None]  # a letter of its own; SQLite cannot add a foreign key to a table
+    paper_kind: Mapped[str] = mapped_column(default="", server_default=text("''"))
+    paper_id: Mapped[int | None]
+    with_money: Mapped[bool] = mapped_column(default=True, server_default=true())
+    reminder_id: Mapped[int | None] = mapped_column(ForeignKey("reminders.id"))
     share_link_id: Mapped[int | None] = mapped_column(ForeignKey("share_links.id"))
     link_days: Mapped[int]
     to_address: Mapped[str]
@@ -70,15 +75,13 @@ class MailRow(Base):
     next_at: Mapped[datetime]
     doubted: Mapped[bool] = mapped_column(default=False)
     problem: Mapped[str] = mapped_column(default="")
-    attachment_sha256: Mapped[str] = mapped_column(default="")
     invitation: Mapped[str] = mapped_column(default="", server_default=text("''"))
     made_at: Mapped[datetime]
     made_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
     tried_at: Mapped[datetime | None]
     sent_at: Mapped[datetime | None]
     customer: Mapped[CustomerRow] = relationship()
-    certificate: Mapped[CertificateRow | None] = relationship()
-    invoice: Mapped[InvoiceRow | None] = relationship()
+    attachments: Mapped[list["MailAttachmentRow"]] = relationship(order_by="MailAttachmentRow.id")
     made_by: Mapped[PersonRow] = relationship()
 
     @property
@@ -87,6 +90,36 @@ class MailRow(Base):
         if self.state == MailState.SENT and self.doubted:
             return "may have been sent twice"
         return MailState(self.state).word
+
+    @property
+    def scope(self) -> LinkScope:
+        """What the link in it opens."""
+        paper = (FolderKind(self.paper_kind), self.paper_id) if self.paper_id is not None else None
+        premises_id = self.premises_id if self.visit_id is None else None
+        return LinkScope(self.customer_id, premises_id, self.visit_id, paper, self.with_money)
+
+
+class MailAttachmentRow(Base):
+    """A PDF that goes with a message. paper_kind: a word of FolderKind, or RECALL_LETTER, and paper_id its id; or, for
+    what is no kept paper, what people call it, with the bytes as they were when the message was written.
+
+    sha256: of an issued paper as it was issued; of a letter about recalls, which is drawn as it leaves, once it is out.
+    """
+
+    __tablename__ = "mail_attachments"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    mail_id: Mapped[int] = mapped_column(ForeignKey("mails.id"), index=True)
+    paper_kind: Mapped[str]
+    paper_id: Mapped[int | None]
+    number: Mapped[str] = mapped_column(default="")
+    file_name: Mapped[str]
+    sha256: Mapped[str] = mapped_column(default="")
+    content: Mapped[bytes | None] = mapped_column(deferred=True)
+
+    @property
+    def title(self) -> str:
+        return f"{self.paper_kind.capitalize()} {self.number}".strip()
 
 
 def find_mail_server(session: Session) -> MailServerRow | None:
@@ -98,7 +131,7 @@ def find_mail_text(session: Session, kind: MailKind) -> MailTextRow | None:
 
 
 def get_mail_text(session: Session, kind: MailKind) -> MailText:
-    """The firm's own text, else the first one."""
+    """The firm's own text, else the first one. Reminders have theirs elsewhere."""
     row = find_mail_text(session, kind)
     return MailText(row.subject, row.body) if row is not None else FIRST_TEXTS[kind]
 
@@ -124,6 +157,21 @@ def list_mails(
         columns = (MailRow.subject, MailRow.to_address, CustomerRow.name)
         query = query.where(or_(*(column.icontains(word, autoescape=True) for column in columns)))
     return list(session.scalars(query.order_by(MailRow.id.desc()).limit(limit)))
+
+
+def list_mails_with(session: Session, paper_kind: str, paper_id: int) -> list[MailRow]:
+    """The messages with which a paper goes, newest first."""
+    query = select(MailRow).join(MailRow.attachments).order_by(MailRow.id.desc())
+    query = query.where(MailAttachmentRow.paper_kind == paper_kind, MailAttachmentRow.paper_id == paper_id)
+    return list(session.scalars(query))
+
+
+def get_mail_attachment(session: Session, mail_id: int, attachment_id: int) -> MailAttachmentRow:
+    """What was kept with a message. Raises Missing, also for a paper, which has a page of its own."""
+    row = session.get(MailAttachmentRow, attachment_id)
+    if row is None or row.mail_id != mail_id or row.content is None:
+        raise Missing("attachment")
+    return row
 
 
 def list_mails_to_send(session: Session, now: datetime) -> list[int]:

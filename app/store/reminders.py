@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from sqlalchemy import ForeignKey, select
+from sqlalchemy import ForeignKey, false, select
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
 from app.rules.reminders import FIRST_TEXTS, ReminderText, Tone
@@ -18,7 +18,7 @@ class ReminderTextRow(Base):
 
 
 class ReminderRow(Base):
-    """A letter as somebody says it was sent."""
+    """A letter as somebody says it was sent, or as an e-mail took it. waits: that e-mail has not left yet."""
 
     __tablename__ = "reminders"
 
@@ -31,6 +31,7 @@ class ReminderRow(Base):
     invoice_numbers: Mapped[list[str]]
     recorded_at: Mapped[datetime]
     recorded_by_id: Mapped[int | None] = mapped_column(ForeignKey("people.id"))
+    waits: Mapped[bool] = mapped_column(default=False, server_default=false())
 
 
 def get_reminder_text(session: Session, tone: Tone) -> ReminderText:
@@ -44,6 +45,10 @@ def find_reminder_text(session: Session, tone: Tone) -> ReminderTextRow | None:
 
 
 def list_reminders(session: Session, customer_id: int) -> list[ReminderRow]:
-    """Letters to a customer, newest first."""
-    query = select(ReminderRow).where(ReminderRow.customer_id == customer_id)
+    """Letters that went to a customer, newest first."""
+    query = select(ReminderRow).where(ReminderRow.customer_id == customer_id, ~ReminderRow.waits)
     return list(session.scalars(query.order_by(ReminderRow.sent_on.desc(), ReminderRow.id.desc())))
+
+
+def find_reminder(session: Session, reminder_id: int) -> ReminderRow | None:
+    return session.get(ReminderRow, reminder_id)

@@ -30,7 +30,7 @@ def show_account(request: Request, session: Reading, desk: TheDesk, customer_id:
 
 @routes.get("/customers/{customer_id}/statement")
 def show_statement(request: Request, session: Reading, desk: TheDesk, asked: Asked, customer_id: int) -> Response:
-    starts_on, ends_on = _period(asked, desk.today)
+    starts_on, ends_on = show_period(asked, desk.today)
     told = total_statement(
         list_account_entries(session, customer_id), list_debts(session, customer_id), starts_on, ends_on
     )
@@ -51,7 +51,7 @@ def show_statement(request: Request, session: Reading, desk: TheDesk, asked: Ask
 
 @routes.get("/customers/{customer_id}/statement.pdf")
 def download_statement(session: Reading, desk: TheDesk, asked: Asked, customer_id: int) -> Response:
-    starts_on, ends_on = _period(asked, desk.today)
+    starts_on, ends_on = show_period(asked, desk.today)
     name = suggest_file_name("statement", "", get_customer(session, customer_id).name, ends_on)
     return pdf(draw_statement(desk, customer_id, starts_on, ends_on), name)
 
@@ -95,8 +95,8 @@ def show_on_account(session: Session, desk: TheDesk, customer_id: int) -> dict[s
     }
 
 
-def _period(asked: Form, today: date) -> tuple[date, date]:
-    """The two days asked for, else the year up to today; the wrong way round is put right with a word."""
+def show_period(asked: Form, today: date) -> tuple[date, date]:
+    """The days in the fields start and end, else the year up to today; the wrong way round is put right with a word."""
     ends_on = asked.day("end") or today
     starts_on = asked.day("start") or min(ends_on, today) - timedelta(days=USUAL_DAYS)
     if starts_on > ends_on:

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from app.actions.letters import draw_letter, send_recall, send_visit_letter, write_recall, write_visit_letter
 from app.actions.planning_settings import change_planning_settings
 from app.rules.file_names import suggest_file_name
-from app.rules.mails import BEFORE_THE_VISIT, BODY_MOST, PLACEHOLDERS, MailKind, MailText
+from app.rules.mail_texts import BEFORE_THE_VISIT, BODY_MOST, PLACEHOLDERS, MailKind, MailText
 from app.rules.planning_settings import DAYS_MOST, PlanningSettings
 from app.rules.verdicts import Mistakes
 from app.rules.visits import VisitState

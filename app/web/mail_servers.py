@@ -12,16 +12,8 @@ from app.actions.mail_servers import (
     remove_mail_server,
     send_test,
 )
-from app.rules.mails import (
-    BODY_MOST,
-    PASSWORD_MOST,
-    PLACEHOLDERS,
-    SUBJECT_MOST,
-    MailKind,
-    MailServerDetails,
-    MailText,
-    Security,
-)
+from app.rules.mail_texts import BODY_MOST, FIRST_TEXTS, PLACEHOLDERS, SUBJECT_MOST, MailText
+from app.rules.mails import PASSWORD_MOST, MailServerDetails, Security
 from app.rules.verdicts import Mistakes
 from app.store.firms import get_firm
 from app.store.mails import find_mail_server, get_mail_text
@@ -91,12 +83,12 @@ def save_test(desk: TheDesk, person: ThePerson) -> Response:
 @routes.get("/mail-texts")
 def edit_mail_texts(request: Request, session: Reading, asked: Asked) -> Response:
     fields: dict[str, str] = {}
-    for kind in MailKind:
+    for kind in FIRST_TEXTS:
         text = get_mail_text(session, kind)
         fields |= {f"{kind.value}_subject": text.subject, f"{kind.value}_body": text.body}
     saved = SAVED.get(asked.value("saved"), "")
     return page(
-        request, "mail_servers/texts.html", form=Form.showing(**fields), kinds=list(MailKind), names=PLACEHOLDERS,
+        request, "mail_servers/texts.html", form=Form.showing(**fields), kinds=list(FIRST_TEXTS), names=PLACEHOLDERS,
         saved=saved,
     )  # fmt: skip
 
@@ -104,7 +96,7 @@ def edit_mail_texts(request: Request, session: Reading, asked: Asked) -> Respons
 @routes.post("/mail-texts")
 def save_mail_texts(request: Request, deed: Doing, sent: Sent) -> Response:
     wrong: dict[str, str] = {}
-    for kind in [each for each in MailKind if f"{each.value}_subject" in sent.values]:
+    for kind in [each for each in FIRST_TEXTS if f"{each.value}_subject" in sent.values]:
         subject = sent.value(f"{kind.value}_subject").strip()
         body = sent.lines(f"{kind.value}_body", BODY_MOST)
         try:
@@ -113,7 +105,7 @@ def save_mail_texts(request: Request, deed: Doing, sent: Sent) -> Response:
             wrong |= mistakes.messages
     if wrong or sent.mistakes:
         raise ask_again(
-            request, "mail_servers/texts.html", sent, Mistakes(wrong), kinds=list(MailKind), names=PLACEHOLDERS,
+            request, "mail_servers/texts.html", sent, Mistakes(wrong), kinds=list(FIRST_TEXTS), names=PLACEHOLDERS,
             saved="",
         )  # fmt: skip
     return go("/mail-texts?saved=texts")
@@ -122,6 +114,6 @@ def save_mail_texts(request: Request, deed: Doing, sent: Sent) -> Response:
 def _context(session: Session, desk: TheDesk) -> dict[str, Any]:
     return {
         "server": find_mail_server(session),
-        "password_from": has_password(desk.keys_folder),
+        "password_from": has_password(desk),
         "securities": [(each.value, each.word) for each in Security],
     }

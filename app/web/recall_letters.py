@@ -9,8 +9,8 @@ from app.actions.recall_letters import draw_recall_letter, keep_recall_letter, p
 from app.rules.file_names import suggest_file_name
 from app.rules.recall_letters import BODY_MOST, RecallLetter
 from app.rules.verdicts import Mistakes
-from app.store.customers import CustomerRow, get_customer
-from app.store.mails import find_mail_server, list_mails
+from app.store.customers import get_customer
+from app.store.mails import RECALL_LETTER, find_mail_server, list_mails_with
 from app.store.recalls import RecallLetterRow, get_recall_letter
 from app.web.fields import Form
 from app.web.kit import Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page, pdf
@@ -42,7 +42,7 @@ def save_recall_letter(request: Request, deed: Doing, sent: Sent, customer_id: i
 @routes.get("/recall-letters/{recall_letter_id}")
 def show_recall_letter(request: Request, session: Reading, recall_letter_id: int) -> Response:
     row = get_recall_letter(session, recall_letter_id)
-    form = Form.showing(to=_address_of(row.customer))
+    form = Form.showing(to=row.customer.mail_address)
     return page(request, "recall_letters/show.html", form=form, **_letter_shown(session, row))
 
 
@@ -68,10 +68,5 @@ def save_sent_letter(request: Request, desk: TheDesk, person: ThePerson, sent: S
 
 
 def _letter_shown(session: Session, row: RecallLetterRow) -> dict[str, Any]:
-    mails = [mail for mail in list_mails(session, customer_id=row.customer_id) if mail.recall_letter_id == row.id]
+    mails = list_mails_with(session, RECALL_LETTER, row.id)
     return {"letter": row, "server": find_mail_server(session), "mails": mails}
-
-
-def _address_of(customer: CustomerRow) -> str:
-    emails = [contact.email for contact in customer.contacts if contact.email] + [customer.email]
-    return emails[0]

@@ -1,9 +1,7 @@
 """Share links for the office: making one, showing its address once, the list of all, the preview, and withdrawing."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
-from urllib.parse import quote, urlencode
+from urllib.parse import quote
 
 import segno
 from fastapi import APIRouter, Request, Response
@@ -13,66 +11,22 @@ from app.actions.share_links import share, withdraw_share_link
 from app.rules.share_links import (
     DAYS_MOST,
     DAYS_USUAL,
-    FolderKind,
     LinkKind,
-    LinkScope,
     LinkState,
     next_expiry,
-    parse_folder_kind,
 )
 from app.rules.verdicts import Mistakes, Refused
-from app.store.certificates import find_certificate_of_visit, get_certificate
-from app.store.claims import get_claim
-from app.store.credit_notes import get_credit_note
-from app.store.customers import CustomerRow, get_customer
-from app.store.database import Missing
+from app.store.certificates import find_certificate_of_visit
+from app.store.customers import get_customer
 from app.store.folders import find_in_folder
-from app.store.invoices import get_invoice
-from app.store.papers import PaperRow, get_paper
-from app.store.premises import get_premises
-from app.store.quotes import get_quote
 from app.store.share_links import list_share_links
-from app.store.visits import get_visit
 from app.web.fields import Form
-from app.web.filters import show_day
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
+from app.web.link_scopes import Shared, show_shared, show_shared_from
 from app.web.share_pages import show_scope
 
 routes = APIRouter()
 STATES = [(state.value, state.value.capitalize()) for state in LinkState]
-PAPERS: dict[FolderKind, Callable[[Session, int], Any]] = {
-    FolderKind.CERTIFICATE: get_certificate,
-    **dict.fromkeys(
-        (FolderKind.REGISTER, FolderKind.DEFECT_LIST, FolderKind.ITEM_CERTIFICATE, FolderKind.ITEM_HISTORY), get_paper
-    ),
-    FolderKind.INVOICE: get_invoice,
-    FolderKind.QUOTE: get_quote,
-    FolderKind.CREDIT_NOTE: get_credit_note,
-    FolderKind.CLAIM: get_claim,
-}
-
-
-@dataclass(frozen=True)
-class Shared:
-    """What is to be shared, as the office's pages say it. opens, id: as in the address; back: where it was chosen."""
-
-    scope: LinkScope
-    opens: str
-    id: int
-    customer: CustomerRow
-    title: str
-    about: str
-    back: str
-
-    @property
-    def asks_money(self) -> bool:
-        """Whether the giver chooses if papers about money are among those shown."""
-        return self.scope.kind != LinkKind.PAPER
-
-    def address(self, page_name: str, with_money: bool) -> str:
-        """The address of a page about sharing this."""
-        asked = {"opens": self.opens, "id": self.id} | ({"money": 1} if with_money and self.asks_money else {})
-        return f"/share-links/{page_name}?{urlencode(asked)}"
 
 
 @routes.get("/share-links")
@@ -94,18 +48,18 @@ def list_all_share_links(request: Request, session: Reading, desk: TheDesk, aske
 
 @routes.get("/share-links/new")
 def new_share_link(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
-    return _new(request, session, desk, _shared_from(session, asked), asked.tick("money"))
+    return _new(request, session, desk, show_shared_from(session, asked), asked.tick("money"))
 
 
 @routes.get("/visits/{visit_id}/share-links/new")
 def new_share_link_of_visit(request: Request, session: Reading, desk: TheDesk, visit_id: int) -> Response:
-    return _new(request, session, desk, _shared(session, LinkKind.VISIT.value, visit_id), True)
+    return _new(request, session, desk, show_shared(session, LinkKind.VISIT.value, visit_id), True)
 
 
 @routes.get("/share-links/preview")
 def show_preview(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
     """The customer's page as a link would show it now. Nothing is counted, and nothing on it can be pressed."""
-    shared = _shared_from(session, asked, asked.tick("money"))
+    shared = show_shared_from(session, asked, asked.tick("money"))
     name, told = show_scope(session, desk, shared.scope)
     if not name:
         raise Refused("There is nothing to show yet: no certificate of this visit is issued.")
@@ -116,12 +70,12 @@ def show_preview(request: Request, session: Reading, desk: TheDesk, asked: Asked
 def save_new_share_link(request: Request, desk: TheDesk, deed: Doing, sent: Sent) -> Response:
     if not sent.value("opens"):
         raise Refused("Nothing was named to share. Begin from a customer, premises, a visit or a paper.")
-    return _save(request, desk, deed, sent, _shared_from(deed.session, sent, sent.tick("with_money")))
+    return _save(request, desk, deed, sent, show_shared_from(deed.session, sent, sent.tick("with_money")))
 
 
 @routes.post("/visits/{visit_id}/share-links")
 def save_share_link(request: Request, desk: TheDesk, deed: Doing, sent: Sent, visit_id: int) -> Response:
-    shared = _shared(deed.session, LinkKind.VISIT.value, visit_id, sent.tick("with_money"))
+    shared = show_shared(deed.session, LinkKind.VISIT.value, visit_id, sent.tick("with_money"))
     return _save(request, desk, deed, sent, shared)
 
 
@@ -180,45 +134,8 @@ def _asked_about(desk: TheDesk, shared: Shared) -> dict[str, Any]:
     }
 
 
-def _shared_from(session: Session, asked: Form, with_money: bool = False) -> Shared:
-    return _shared(session, asked.value("opens"), asked.whole("id", 1, 2**31 - 1) or 0, with_money)
-
-
-def _shared(session: Session, opens: str, row_id: int, with_money: bool = False) -> Shared:
-    """What an address means. Raises Missing for what is not there."""
-    if opens == LinkKind.VISIT:
-        visit = get_visit(session, row_id)
-        day = show_day(visit.finished_on or visit.booked_on)
-        scope = LinkScope(visit.customer_id, visit_id=visit.id, with_money=with_money)
-        about = f"{visit.customer.name}, {visit.premises.name}"
-        title = f"the visit of {day}"
-        return Shared(scope, opens, row_id, visit.customer, title, about, f"/visits/{row_id}#papers")
-    if opens == LinkKind.PREMISES:
-        place = get_premises(session, row_id)
-        scope = LinkScope(place.customer_id, premises_id=place.id, with_money=with_money)
-        return Shared(scope, opens, row_id, place.customer, place.name, place.customer.name, f"/premises/{row_id}")
-    if opens == LinkKind.CUSTOMER:
-        customer = get_customer(session, row_id)
-        scope = LinkScope(customer.id, with_money=with_money)
-        title = f"the whole folder of {customer.name}"
-        return Shared(scope, opens, row_id, customer, title, "", f"/customers/{row_id}#papers")
-    kind = parse_folder_kind(opens)
-    if kind is None:
-        raise Missing("what is to be shared")
-    row: Any = PAPERS[kind](session, row_id)
-    scope = LinkScope(row.customer_id, paper=(kind, row_id), with_money=kind.is_money)
-    if isinstance(row, PaperRow) and row.kind != kind:
-        raise Missing("paper")
-    back = f"/papers/{row_id}" if isinstance(row, PaperRow) else f"/{kind.slug}s/{row_id}"
-    if kind == FolderKind.CLAIM:
-        back = f"/invoices/{row.invoice_id}/late-payment"
-    return Shared(scope, opens, row_id, row.customer, f"{kind.value} {row.number}", row.customer.name, back)
-
-
 def _letter(shared: Shared, address: str) -> str:
     """An e-mail to the customer, for the mail program of the person who made the link."""
-    customer = shared.customer
-    emails = [contact.email for contact in customer.contacts if contact.email] + [customer.email]
     subject = f"{shared.title[0].upper()}{shared.title[1:]}" + (f", {shared.about}" if shared.about else "")
     body = f"Here are your papers. The address opens without a password, so keep it to yourself:\r\n\r\n{address}\r\n"
-    return f"mailto:{quote(emails[0], safe='@')}?subject={quote(subject)}&body={quote(body)}"
+    return f"mailto:{quote(shared.customer.mail_address, safe='@')}?subject={quote(subject)}&body={quote(body)}"

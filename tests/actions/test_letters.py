@@ -10,7 +10,8 @@ import vobject
 from app.actions import calendar_feeds, letters, mail_servers, mails, planners, visits
 from app.actions.deeds import Desk
 from app.actions.planners import Place
-from app.rules.mails import MailKind, MailServerDetails, MailState, MailText, Security
+from app.rules.mail_texts import MailKind, MailText
+from app.rules.mails import MailServerDetails, MailState, Security
 from app.rules.planning_settings import PlanningSettings
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import Booking

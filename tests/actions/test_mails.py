@@ -8,6 +8,7 @@ import re
 import ssl
 import stat
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -15,12 +16,15 @@ import pytest
 from cryptography.hazmat.primitives.serialization import Encoding
 from sqlalchemy import select
 
-from app.actions import certificates, invoices, mail_servers, mails, share_links
+from app.actions import certificates, invoices, mail_servers, mail_topics, mails, share_links
 from app.actions.backups import back_up
 from app.actions.deeds import Desk
-from app.actions.mail_servers import PASSWORD_FILE, PASSWORD_VARIABLE
+from app.actions.mail_servers import PASSWORD_FILE
 from app.local_authority import LocalAuthority
-from app.rules.mails import MailKind, MailServerDetails, MailState, MailText, Security
+from app.rules.mail_texts import MailKind, MailText
+from app.rules.mail_topics import Topic
+from app.rules.mails import MailServerDetails, MailState, Security
+from app.rules.share_links import LinkScope
 from app.rules.verdicts import Mistakes, Refused
 from app.store.certificates import find_certificate_of_visit
 from app.store.database import Base
@@ -31,6 +35,7 @@ from tests.cast import Clock, World
 from tests.finished_visits import work_through
 from tests.kept_rows import as_kept
 from tests.mail_catcher import PASSWORD, USER, Catcher, free_port, mail_server
+from tests.mail_topics import about_visit
 
 FROM = "office@tarn-alder.example"
 WORDS = MailText("Certificate {number}", "Dear {contact},\n\nsee {link}\n\n{sender}")
@@ -66,7 +71,7 @@ def write(
     to: str = "ada@example.com", attach: bool = True,
 ) -> int:  # fmt: skip
     with desk.doing(world.office) as deed:
-        return mails.put_in_outbox(deed, world.visit_id, kind, to, text, attach).id
+        return mail_topics.put_in_outbox(deed, about_visit(world, kind), to, text, attach).id
 
 
 def state_of(desk: Desk, mail_id: int) -> tuple[str, int, bool, str]:
@@ -91,7 +96,9 @@ def test_certificate_and_invoice_arrive_as_they_were_issued(desk: Desk, issued: 
         ):
             [attached] = message.iter_attachments()
             content = attached.get_content()
-            assert hashlib.sha256(content).hexdigest() == paper.sha256 == get_mail(session, mail_id).attachment_sha256
+            assert (
+                hashlib.sha256(content).hexdigest() == paper.sha256 == get_mail(session, mail_id).attachments[0].sha256
+            )
             assert attached.get_content_type() == "application/pdf"
             assert paper.number is not None and paper.number in str(attached.get_filename())
             assert paper.number in message["Subject"]
@@ -191,7 +198,6 @@ def test_what_broke_off_is_sent_again_under_the_same_id_and_says_so(desk: Desk, 
 def test_starttls_and_a_login_with_the_kept_password(
     desk: Desk, issued: World, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.delenv(PASSWORD_VARIABLE, raising=False)
     files = LocalAuthority(tmp_path / "own").server_files(("localhost",), ("127.0.0.1",), datetime.now(UTC))
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     context.load_cert_chain(tmp_path / "own" / "server.crt", tmp_path / "own" / "server.key")
@@ -207,9 +213,8 @@ def test_starttls_and_a_login_with_the_kept_password(
         with desk.doing(issued.office) as deed:
             mails.try_mail_again(deed, mail_id)
         assert mails.send_mail(desk, mail_id) == MailState.SENT
-        monkeypatch.setenv(PASSWORD_VARIABLE, "another one")
         wrong = write(desk, issued)
-        assert mails.send_mail(desk, wrong) == MailState.WAITING
+        assert mails.send_mail(replace(desk, mail_password="another one"), wrong) == MailState.WAITING
         assert "user name and password" in state_of(desk, wrong)[3]
     assert len(caught.messages) == 1
 
@@ -244,7 +249,7 @@ def test_no_line_of_a_header_can_be_put_in(desk: Desk, issued: World, ending: st
     for firm, to, subject in ((f"T{added}", "a@example.com", "x"), ("T", f"a@example.com{added}", "x"),
                               ("T", "a@example.com", f"x{added}")):  # fmt: skip
         with pytest.raises(Mistakes):
-            mail_servers.compose(FROM, firm, to, MailText(subject, "x"), "<1@example.com>", desk, None)
+            mail_servers.compose(FROM, firm, to, MailText(subject, "x"), "<1@example.com>", desk)
 
 
 def test_a_stopped_message_is_not_sent(desk: Desk, issued: World) -> None:
@@ -283,7 +288,8 @@ def test_without_a_server_or_a_paper_nothing_is_written(desk: Desk, issued: Worl
         write(desk, issued)
     set_server(desk, issued, 9)
     with pytest.raises(Refused, match="not issued"), desk.doing(issued.office) as deed:
-        mails.put_in_outbox(deed, issued.other_visit_id, MailKind.CERTIFICATE, "a@example.com", WORDS)
+        other = LinkScope(issued.other_customer_id, visit_id=issued.other_visit_id)
+        mail_topics.put_in_outbox(deed, Topic(MailKind.CERTIFICATE, other), "a@example.com", WORDS)
 
 
 def test_two_at_once_send_one(desk: Desk, issued: World) -> None:

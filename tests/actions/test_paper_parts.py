@@ -9,12 +9,13 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DatabaseError
 
-from app.actions import certificates, mail_servers, mails, revisions
+from app.actions import certificates, mail_servers, revisions
 from app.actions.deeds import Desk
 from app.actions.drawings import watch_drawing
 from app.actions.paper_files import collect_files
 from app.documents.drawing import DRAWERS, NotDrawn
-from app.rules.mails import MailKind, MailServerDetails, MailText, Security
+from app.rules.mail_texts import MailText
+from app.rules.mails import MailServerDetails, Security
 from app.rules.verdicts import Mistakes, Refused
 from app.store.certificates import get_certificate
 from app.store.checked_papers import find_checked_paper
@@ -23,6 +24,7 @@ from app.store.paper_parts import list_paper_parts
 from tests.actions.test_revisions import give_serial
 from tests.cast import World
 from tests.finished_visits import work_through
+from tests.mail_topics import about_visit
 
 
 @pytest.fixture(autouse=True)
@@ -107,6 +109,6 @@ def test_an_email_takes_the_cover_only_beside_a_link_to_the_parts(desk: Desk, wo
         mail_servers.change_mail_server(deed, desk.keys_folder, server, "", None)
     alone, linked = MailText("The certificate", "It is attached."), MailText("The certificate", "All of it: {link}")
     with pytest.raises(Mistakes, match="2 more files"), desk.doing(world.office) as deed:
-        mails.put_in_outbox(deed, world.visit_id, MailKind.CERTIFICATE, "ada@example.com", alone)
+        mail_topics.put_in_outbox(deed, about_visit(world), "ada@example.com", alone)
     with desk.doing(world.office) as deed:
-        assert mails.put_in_outbox(deed, world.visit_id, MailKind.CERTIFICATE, "ada@example.com", linked).id
+        assert mail_topics.put_in_outbox(deed, about_visit(world), "ada@example.com", linked).id

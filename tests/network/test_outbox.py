@@ -4,15 +4,17 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from app.actions import certificates, mail_servers, mails
+from app.actions import certificates, mail_servers
 from app.main import new_desk
-from app.rules.mails import MailKind, MailServerDetails, MailText, Security
+from app.rules.mail_texts import MailText
+from app.rules.mails import MailServerDetails, Security
 from app.settings import Settings
 from app.store.mails import get_mail
 from app.store.migrate import upgrade
 from tests.cast import make_world
 from tests.finished_visits import work_through
 from tests.mail_catcher import mail_server
+from tests.mail_topics import about_visit
 from tests.servers import running_app
 
 
@@ -44,7 +46,7 @@ def test_killed_between_it_is_sent_again_and_says_that_it_may_be_twice(tmp_path:
             details = MailServerDetails("127.0.0.1", caught.port, Security.NONE, "", "office@tarn-alder.example")
             mail_servers.change_mail_server(deed, desk.keys_folder, details, "", None)
             text = MailText("Papers", "See {link}")
-            mail_id = mails.put_in_outbox(deed, world.visit_id, MailKind.CERTIFICATE, "ada@example.com", text).id
+            mail_id = mail_topics.put_in_outbox(deed, about_visit(world), "ada@example.com", text).id
         with running_app(settings.data_folder) as app:
             caught.on_data = app.process.kill
             assert wait_for(lambda: app.process.poll() is not None)

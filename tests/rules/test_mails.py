@@ -7,25 +7,29 @@ from datetime import timedelta
 
 import pytest
 
-from app.rules.mails import (
-    ATTEMPTS_MOST,
+from app.rules.mail_texts import (
     FIRST_TEXTS,
     PLACEHOLDERS,
-    MailServerDetails,
+    MailKind,
     MailText,
+    check_mail_text,
+    describe_mail,
+    list_placeholders,
+)
+from app.rules.mails import (
+    ATTEMPTS_MOST,
+    MailServerDetails,
     Security,
     check_header,
     check_mail_address,
     check_mail_server,
-    check_mail_text,
-    describe_mail,
     next_wait,
 )
 
 
 @pytest.mark.parametrize("kind", FIRST_TEXTS)
-def test_the_first_texts_have_no_mistake(kind: str) -> None:
-    assert check_mail_text(FIRST_TEXTS[kind]) == {}  # type: ignore[index]
+def test_the_first_texts_have_no_mistake(kind: MailKind) -> None:
+    assert check_mail_text(FIRST_TEXTS[kind], kind) == {}
 
 
 def test_values_are_put_in_once_and_not_looked_at_again() -> None:
@@ -34,20 +38,28 @@ def test_values_are_put_in_once_and_not_looked_at_again() -> None:
 
 
 def test_an_unknown_placeholder_is_a_mistake_of_its_field() -> None:
-    wrong = check_mail_text(MailText("{custmer}", "{__class__} and {0.x}"))
+    wrong = check_mail_text(MailText("{custmer}", "{__class__} and {0.x}"), MailKind.LINK)
     assert wrong["subject"] == "There is no placeholder {custmer}."
     assert "{__class__}" in wrong["body"] and "{0.x}" in wrong["body"]
-    assert check_mail_text(MailText("A", "Dear A {B} C"), {"customer": "A {B} C"}) == {}
+    assert check_mail_text(MailText("A", "Dear A {B} C"), MailKind.LINK, {"customer": "A {B} C"}) == {}
+
+
+def test_a_placeholder_that_says_nothing_in_a_message_is_a_mistake_there() -> None:
+    text = MailText("Quote {number}", "{technician} comes for {length}; {customer}")
+    wrong = check_mail_text(text, MailKind.QUOTE, {"customer": "A {length} B"})
+    assert wrong == {"body": "{technician} says nothing in this message. Take it out."}
+    assert "body" in check_mail_text(MailText("A", "{link}"), MailKind.BOOKING)
+    assert {kind for kind in MailKind if set(list_placeholders(kind)) - set(PLACEHOLDERS)} == {MailKind.REMINDER}
 
 
 def test_the_link_stands_in_no_subject() -> None:
-    assert "subject" in check_mail_text(MailText("See {link}", "x"))
+    assert "subject" in check_mail_text(MailText("See {link}", "x"), MailKind.LINK)
 
 
 @pytest.mark.parametrize("ending", ["\n", "\r", "\r\n", "\x00", "\x0b", "\x0c", "\x85", "\u2028", "\u2029", "\x7f"])
 def test_nothing_that_could_end_a_line_stands_in_a_header(ending: str) -> None:
     assert check_header(f"Papers{ending}Bcc: all@example.com")
-    assert "subject" in check_mail_text(MailText(f"Papers{ending}Bcc: all@example.com", "x"))
+    assert "subject" in check_mail_text(MailText(f"Papers{ending}Bcc: all@example.com", "x"), MailKind.LINK)
     assert check_mail_address(f"ada@example.com{ending}")
     assert check_mail_address(f"ada@example.com{ending}RCPT TO:<all@example.com>")
 

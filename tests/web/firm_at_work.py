@@ -31,7 +31,7 @@ from app.actions import (
     items,
     labels,
     mail_servers,
-    mails,
+    mail_topics,
     papers,
     payments,
     people,
@@ -47,6 +47,7 @@ from app.actions import (
     repeat_agreements,
     saved_views,
     share_links,
+    statements,
     visits,
     working_times,
 )
@@ -62,11 +63,14 @@ from app.rules.entries import Entry
 from app.rules.house_limits import HouseLimitDetails
 from app.rules.instruments import CalibrationDetails
 from app.rules.label_sheets import Feed, LabelSheetDetails
-from app.rules.mails import MailKind, MailServerDetails, MailText, Security
+from app.rules.mail_texts import MailKind, MailText
+from app.rules.mail_topics import Topic
+from app.rules.mails import MailServerDetails, Security
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.quantities import Reading, Unit
 from app.rules.reference_checks import ReferenceDetails
 from app.rules.repeats import Repeat
+from app.rules.share_links import LinkScope
 from app.rules.tablets import LocalNetwork
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
@@ -137,11 +141,11 @@ class FirmAtWork:
         if path.startswith("/s/"):
             ids["photo_id"], ids["item_id"] = ids["shared_photo_id"], ids["failed_item_id"]
             ids["paper_id"] = ids["certificate_id"]
-        if re.search(r"/(certificate|invoice|share-links.*|mails.*)$", path):
+        if re.search(r"/(certificate|invoice|share-links.*)$", path):
             ids["visit_id"] = self.finished_id
         if path.startswith("/tasks/"):
             ids["photo_id"] = ids["task_photo_id"]
-        if path in ("/share-links/new", "/share-links/preview"):
+        if path in ("/share-links/new", "/share-links/preview", "/mails/new"):
             path += "?opens=customer&id={customer_id}"
         if re.search(r"/invoices/\{invoice_id\}(/(edit|parts/totals|discard|issue))?$", path) and (
             method == "POST" or not path.endswith("}")
@@ -222,6 +226,8 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
     with desk.doing(world.office) as deed:
         quoted, quote_draft = (quotes.draft_quote(deed, world.premises_id).id for _ in range(2))
     quotes.issue_quote(desk, world.office, quoted)
+    account = Topic(MailKind.STATEMENT, LinkScope(world.other_customer_id, with_money=True), (desk.today, desk.today))
+    drawn = statements.draw_statement(desk, world.other_customer_id, desk.today, desk.today)
     with desk.doing(world.office) as deed:
         payment = payments.record_payment(deed, issued, desk.today, 100)
         bank_file, bank_line = bank_statement(deed)
@@ -238,9 +244,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
             "",
             None,
         )
-        mail = mails.put_in_outbox(
-            deed, issued_visit, MailKind.LINK, "ada@example.com", MailText("The papers", "See {link}")
-        )
+        mail = mail_topics.put_in_outbox(deed, account, "ada@example.com", MailText("A", "See {link}"), True, 90, drawn)
         code, certified = certificate.code, certificate.data
         get_item(deed.session, world.item_ids[1]).next_due_on = desk.today + timedelta(days=40)
         wanted = planners.want_visit(deed, world.premises_id, desk.today + timedelta(days=9))
@@ -297,6 +301,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "drawn_paper": "certificate",
         "drawn_id": certificate_id,
         "mail_id": mail.id,
+        "attachment_id": mail.attachments[0].id,
         "wanted_id": wanted.id,
         "repeat_id": repeat.id,
         "feed_id": feed.id,

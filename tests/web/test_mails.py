@@ -26,16 +26,24 @@ def caught(firm_at_work: FirmAtWork) -> Iterator[Catcher]:
         yield catcher
 
 
-def letter(**changed: str) -> dict[str, str]:
-    fields = {"kind": "certificate", "to": "ada@example.com", "subject": "Papers", "body": "See {link}", "days": "30"}
+def letter(visit_id: str, **changed: str) -> dict[str, str]:
+    fields = {
+        "opens": "visit",
+        "id": visit_id,
+        "kind": "certificate",
+        "to": "ada@example.com",
+        "subject": "Papers",
+        "body": "See {link}",
+        "days": "30",
+    }
     return fields | changed
 
 
 def test_what_was_written_is_sent_as_it_stood(firm_at_work: FirmAtWork, caught: Catcher) -> None:
     office, visit = firm_at_work.browse("office"), firm_at_work.finished_id
-    page = office.get(f"/visits/{visit}/mails/new")
+    page = office.get(f"/mails/new?opens=visit&id={visit}")
     assert "Saltgate Brewery main site" in page.text and "{link}" in page.text
-    answer = office.post(f"/visits/{visit}/mails", letter(body="Dear {customer},\r\n\r\n{link}", attach="yes"))
+    answer = office.post("/mails", letter(visit, body="Dear {customer},\r\n\r\n{link}", attach="yes"))
     there = answer.headers["location"]
     assert "waiting" in words_of(office.get(there))
     send_waiting_mails(firm_at_work.app.state.desk)
@@ -69,7 +77,7 @@ def test_a_mistake_stands_beside_its_field_and_nothing_is_written(
 ) -> None:
     before = firm_at_work.contents()
     visit = firm_at_work.finished_id
-    answer = firm_at_work.browse("office").post(f"/visits/{visit}/mails", letter(**changed))
+    answer = firm_at_work.browse("office").post("/mails", letter(visit, **changed))
     assert answer.status_code == 422 and sentence in words_of(answer)
     assert firm_at_work.contents() == before
     assert caught.messages == []
@@ -78,9 +86,9 @@ def test_a_mistake_stands_beside_its_field_and_nothing_is_written(
 def test_without_a_server_text_and_address_are_offered_for_copying(firm_at_work: FirmAtWork) -> None:
     firm_at_work.put_back()
     firm_at_work.browse("owner").post("/settings/mail/remove")
-    page = firm_at_work.browse("office").get(f"/visits/{firm_at_work.finished_id}/mails/new?kind=invoice")
+    page = firm_at_work.browse("office").get(f"/mails/new?opens=visit&id={firm_at_work.finished_id}&kind=invoice")
     assert "data-copy" in page.text and "No mail server is set up" in page.text
-    assert f'action="/visits/{firm_at_work.finished_id}/mails"' not in page.text
+    assert 'action="/mails"' not in page.text
 
 
 def test_the_test_message_arrives_and_a_dead_server_says_so(firm_at_work: FirmAtWork, caught: Catcher) -> None:
@@ -120,7 +128,7 @@ def test_the_firms_own_text_is_used_from_then_on(firm_at_work: FirmAtWork, caugh
     texts = {f"{kind}_{part}": f"Our {kind} {part} {{link}}" if part == "body" else f"Our {kind}"
              for kind in ("certificate", "invoice", "link") for part in ("subject", "body")}  # fmt: skip
     assert office.post("/mail-texts", texts).status_code == 303
-    assert "Our link body" in office.get(f"/visits/{firm_at_work.finished_id}/mails/new?kind=link").text
+    assert "Our link body" in office.get(f"/mails/new?opens=visit&id={firm_at_work.finished_id}&kind=link").text
     wrong = office.post("/mail-texts", texts | {"invoice_body": "{total}"})
     assert wrong.status_code == 422 and "There is no placeholder {total}." in wrong.text
 
