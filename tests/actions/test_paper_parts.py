@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DatabaseError
 
-from app.actions import certificates, mail_servers, revisions
+from app.actions import certificates, mail_servers, mail_topics, revisions
 from app.actions.deeds import Desk
 from app.actions.drawings import watch_drawing
 from app.actions.paper_files import collect_files

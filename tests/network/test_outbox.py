@@ -4,7 +4,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from app.actions import certificates, mail_servers
+from app.actions import certificates, mail_servers, mail_topics
 from app.main import new_desk
 from app.rules.mail_texts import MailText
 from app.rules.mails import MailServerDetails, Security
