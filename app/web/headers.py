@@ -1,7 +1,14 @@
 """The headers on every answer: what a page may load, and that nobody keeps or frames it. OWASP ASVS 5.0, 3.4."""
 
+from urllib.parse import urlsplit
+
+from fastapi import Request, Response
+from fastapi.responses import JSONResponse
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from app.web.keyed_writes import wants_json
+from app.web.kit import local_path, page
 
 POLICY = (
     "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; object-src 'none'; "
@@ -11,6 +18,8 @@ POLICY = (
 #: vendored reader of codes may compile its WebAssembly; it may not make script of text.
 SHEET_POLICY = POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
 BODY_BYTES_MOST = 12_000_000
+#: A larger one still is answered before it is read to its end.
+READ_AWAY_BYTES_MOST = 200_000_000
 #: Pages of a share link on which somebody writes to the office.
 SHARED_FORMS = ("/put-right", "/ask-for-a-visit")
 
@@ -19,6 +28,24 @@ def _is_local(headers: list[tuple[bytes, bytes]]) -> bool:
     """Whether the app is asked for by a name of the local network, which may have other, plain services beside it."""
     host = dict(headers).get(b"host", b"").decode("latin-1").rsplit(":", 1)[0].strip("[]")
     return host.endswith(".local") or host == "localhost" or all(part.isdigit() for part in host.split("."))
+
+
+async def _read_away(receive: Receive) -> None:
+    """Read a body and keep nothing: a browser that is still sending shows no answer, only a broken connection."""
+    left, more = READ_AWAY_BYTES_MOST, True
+    while more and left > 0:
+        message = await receive()
+        left -= len(message.get("body", b""))
+        more = message["type"] == "http.request" and message.get("more_body", False)
+
+
+def _too_large(request: Request) -> Response:
+    """What to do about it, with the way back to the form that it came from."""
+    megabytes = BODY_BYTES_MOST // 1_000_000
+    if wants_json(request):
+        return JSONResponse({"message": f"This is larger than {megabytes} MB."}, status_code=413)
+    back = local_path(urlsplit(request.headers.get("referer", "")).path or "/")
+    return page(request, "errors/413.html", status=413, megabytes=megabytes, back=back)
 
 
 class Headers:
@@ -60,13 +87,7 @@ class Headers:
 
         length = dict(scope["headers"]).get(b"content-length", b"0")
         if length.isdigit() and int(length) > BODY_BYTES_MOST:
-            await send_with_headers(
-                {
-                    "type": "http.response.start",
-                    "status": 413,
-                    "headers": [(b"content-type", b"text/plain; charset=utf-8")],
-                }
-            )
-            await send({"type": "http.response.body", "body": b"This is larger than anything that is needed here."})
+            await _read_away(receive)
+            await _too_large(Request(scope))(scope, receive, send_with_headers)
             return
         await self.app(scope, receive, send_with_headers)

@@ -37,6 +37,8 @@
     var status = event.detail.xhr.status;
     if (status === 401 || status === 403) {
       say("Not done: you are signed out, or this is not open to you. Load the page again.");
+    } else if (status === 413) {
+      say("Not saved: this is too large. Choose a smaller file, or let the camera take a smaller photo.");
     } else if (status === 404) {
       say("Not done: this is no longer there. Load the page again.");
     } else {
@@ -84,6 +86,28 @@
       delete form.dataset.sent;
       Array.prototype.forEach.call(form.elements, function (part) { if (part.type === "submit") part.disabled = false; });
     });
+  });
+
+  // Files ------------------------------------------------------------------------------------------------------------
+  // One that is too large is put back before anything is sent, so that what was typed beside it is not lost.
+  document.addEventListener("change", function (event) {
+    var field = event.target;
+    var most = Number(field.dataset && field.dataset.bytesMost);
+    if (!most) return;
+    var earlier = document.getElementById(field.id + "-large");
+    if (earlier) earlier.remove();
+    field.removeAttribute("aria-invalid");
+    var file = field.files[0];
+    if (!file || file.size <= most) return;
+    var words = document.createElement("p");
+    words.className = "field-mistake";
+    words.id = field.id + "-large";
+    words.setAttribute("role", "alert");
+    words.textContent = "This file has " + (file.size / 1e6).toFixed(1) + " MB, and at most " + most / 1e6 +
+      " MB can be sent. Let the camera take a smaller one, or go on without it.";
+    field.value = "";
+    field.setAttribute("aria-invalid", "true");
+    field.before(words);
   });
 
   // Copying ----------------------------------------------------------------------------------------------------------

@@ -16,20 +16,23 @@ import pytest
 from cryptography.hazmat.primitives.serialization import Encoding
 from sqlalchemy import select
 
-from app.actions import certificates, invoices, mail_servers, mail_topics, mails, share_links
+from app.actions import certificates, invoices, mail_servers, mail_topics, mails, revisions, share_links
 from app.actions.backups import back_up
 from app.actions.deeds import Desk
 from app.actions.mail_servers import PASSWORD_FILE
+from app.actions.reminders import suggest_next_tone
 from app.local_authority import LocalAuthority
 from app.rules.mail_texts import MailKind, MailText
 from app.rules.mail_topics import Topic
 from app.rules.mails import MailServerDetails, MailState, Security
-from app.rules.share_links import LinkScope
+from app.rules.reminders import Tone
+from app.rules.share_links import FolderKind, LinkScope
 from app.rules.verdicts import Mistakes, Refused
 from app.store.certificates import find_certificate_of_visit
 from app.store.database import Base
 from app.store.invoices import find_invoice_of_visit
 from app.store.mails import find_mail_server, get_mail
+from app.store.reminders import list_reminders
 from app.store.share_links import list_share_links
 from tests.cast import Clock, World
 from tests.finished_visits import work_through
@@ -300,3 +303,59 @@ def test_two_at_once_send_one(desk: Desk, issued: World) -> None:
             list(pool.map(lambda _: mails.send_mail(desk, mail_id), range(4)))
     assert len(caught.messages) == 1
     assert state_of(desk, mail_id)[:2] == ("sent", 1)
+
+
+def test_a_link_to_one_paper_opens_it_alone_and_goes_when_the_message_did_not(desk: Desk, issued: World) -> None:
+    with desk.doing(issued.office) as deed:
+        certificate = find_certificate_of_visit(deed.session, issued.visit_id)
+        assert certificate is not None
+        scope = LinkScope(issued.customer_id, paper=(FolderKind.CERTIFICATE, certificate.id))
+    with mail_server() as caught:
+        caught.refuse_recipient = "550 nobody of this name"
+        set_server(desk, issued, caught.port)
+        with desk.doing(issued.office) as deed:
+            topic = Topic(MailKind.PAPER, scope)
+            mail_id = mail_topics.put_in_outbox(deed, topic, "ada@example.com", MailText("{paper}", "{link}"), False).id
+        assert mails.send_mail(desk, mail_id) == MailState.FAILED
+        caught.refuse_recipient = ""
+        with desk.doing(issued.office) as deed:
+            mails.try_mail_again(deed, mail_id)
+        assert mails.send_mail(desk, mail_id) == MailState.SENT
+    with desk.reading_only() as session:
+        rows = list_share_links(session)
+        assert [(row.scope, row.state_on(desk.today)) for row in rows] == [(scope, "open"), (scope, "withdrawn")]
+
+
+def test_a_paper_that_no_longer_holds_is_not_sent(desk: Desk, issued: World) -> None:
+    with mail_server() as caught:
+        set_server(desk, issued, caught.port)
+        mail_id = write(desk, issued)
+        with desk.doing(issued.office) as deed:
+            certificate = find_certificate_of_visit(deed.session, issued.visit_id)
+            assert certificate is not None
+            revisions.void_certificate(deed, certificate.id, "The visit was of another school")
+        assert mails.send_mail(desk, mail_id) == MailState.FAILED
+    assert "no longer holds (void)" in state_of(desk, mail_id)[3] and caught.messages == []
+
+
+def test_a_reminder_counts_once_it_has_left_in_the_words_that_went(desk: Desk, issued: World, clock: Clock) -> None:
+    clock.pass_time(days=60)
+    topic = Topic(MailKind.REMINDER, LinkScope(issued.customer_id, with_money=True), tone=Tone.FRIENDLY)
+    with desk.reading_only() as session:
+        written = mail_topics.write_mail(session, topic, "Bea Holm", desk.today)
+        [paper] = written.papers
+    with mail_server() as caught:
+        set_server(desk, issued, caught.port)
+        text = MailText(written.text.subject, f"{written.text.body}\nWe saw each other on Monday.")
+        with desk.doing(issued.office) as deed:
+            mail_id = mail_topics.put_in_outbox(deed, topic, "ada@example.com", text).id
+        with desk.reading_only() as session:
+            assert list_reminders(session, issued.customer_id) == []
+        assert mails.send_mail(desk, mail_id) == MailState.SENT
+    [attached] = caught.messages[0].iter_attachments()
+    assert hashlib.sha256(attached.get_content()).hexdigest() == paper.sha256
+    with desk.reading_only() as session:
+        [kept] = list_reminders(session, issued.customer_id)
+        assert (kept.sent_on, kept.invoice_numbers) == (desk.today, [paper.number])
+        assert kept.body.endswith("on Monday.")
+        assert suggest_next_tone(session, issued.customer_id, desk.today) == Tone.FIRM

@@ -4,6 +4,7 @@ import httpx
 import pytest
 
 from tests.web.firm_at_work import FirmAtWork
+from tests.web.page_text import words_of
 
 #: Name of an answer: who asks, the address as a template, the status.
 ANSWERS = {
@@ -131,9 +132,16 @@ def test_a_fault_of_our_own_has_the_headers_and_tells_nothing(
 
 
 def test_a_body_larger_than_anything_asked_for_is_turned_away(firm_at_work: FirmAtWork) -> None:
-    answer = firm_at_work.browse("nobody").send("POST", "/sign-in", content=b"x" * 12_000_001)
+    """It says what to do and leads back, on our own server alone; RFC 9110, 15.5.14."""
+    form = {"Referer": "https://elsewhere.example/s/abc/items/7/put-right"}
+    answer = firm_at_work.browse("nobody").send("POST", "/sign-in", content=b"x" * 12_000_001, headers=form)
     assert answer.status_code == 413
     check_everywhere(answer)
+    assert "larger than 12 MB" in words_of(answer) and 'href="/s/abc/items/7/put-right"' in answer.text
+    told = firm_at_work.browse("nobody").send(
+        "POST", "/api/judge", content=b"x" * 12_000_001, headers={"Accept": "application/json"}
+    )
+    assert (told.status_code, told.json()) == (413, {"message": "This is larger than 12 MB."})
 
 
 def test_robots_are_asked_to_stay_away(firm_at_work: FirmAtWork) -> None:

@@ -1,5 +1,7 @@
 """The pages of the mail server, its texts, writing a message, and the outbox."""
 
+import hashlib
+import re
 from collections.abc import Iterator
 
 import pytest
@@ -9,7 +11,7 @@ from app.rules.mails import MailServerDetails, Security
 from app.store.mails import find_mail_server, list_mails
 from tests.mail_catcher import Catcher, mail_server
 from tests.web.firm_at_work import FirmAtWork
-from tests.web.page_text import words_of
+from tests.web.page_text import fields_of, words_of
 
 
 @pytest.fixture
@@ -81,6 +83,66 @@ def test_a_mistake_stands_beside_its_field_and_nothing_is_written(
     assert answer.status_code == 422 and sentence in words_of(answer)
     assert firm_at_work.contents() == before
     assert caught.messages == []
+
+
+#: What the page opens with, then: how many papers go with it, words of the subject, whether the text has a link.
+ABOUT_EVERYTHING = [
+    ("opens=certificate&id={certificate_id}", 1, "Certificate C-", True),
+    ("opens=register&id={part_paper_id}", 1, "Register REG-", True),
+    ("opens=item-certificate&id={paper_id}", 1, "Item certificate ", True),
+    ("opens=quote&id={quote_id}", 1, "Quote Q-", False),
+    ("opens=invoice&id={invoice_id}", 1, "Invoice INV-", False),
+    ("opens=credit-note&id={credit_note_id}", 1, "Credit note CN-", False),
+    ("opens=claim&id={claim_id}", 1, "Late payment: ", False),
+    ("opens=premises&id={premises_id}", 0, "Your papers from", True),
+    ("opens=customer&id={customer_id}", 0, "all your premises", True),
+    ("opens=customer&id={late_customer_id}&kind=statement", 1, "Statement of account", False),
+    ("opens=customer&id={late_customer_id}&kind=reminder&tone=firm", 1, "Overdue: £", False),
+]
+
+
+def test_what_each_page_offers_arrives_whole_with_its_paper_and_its_link(
+    firm_at_work: FirmAtWork, caught: Catcher
+) -> None:
+    """The form of each page is sent as it stands; what arrives is read by the standard library's own parser."""
+    office, nobody = firm_at_work.browse("office"), firm_at_work.browse("nobody")
+    desk = firm_at_work.app.state.desk
+    for number, (asked, papers, subject, linked) in enumerate(ABOUT_EVERYTHING, 1):
+        page = office.get(f"/mails/new?{asked.format(**firm_at_work.ids)}")
+        assert page.status_code == 200, asked
+        fields = fields_of(page) | {"to": "ada@example.com"}
+        assert not re.search(r"\{(?!link)[a-z ]+\}", fields["subject"] + fields["body"]), fields
+        answer = office.post("/mails", fields)
+        assert answer.status_code == 303, words_of(answer)
+        assert send_waiting_mails(desk) == (2 if number == 1 else 1)  # the firm at work has one that waits
+        shown, message = office.get(answer.headers["location"]), caught.messages[-1]
+        assert "State sent" in words_of(shown), words_of(shown)
+        assert subject in message["Subject"] and message.defects == []
+        attached = [part.get_content() for part in message.iter_attachments()]
+        assert len(attached) == papers and all(each.startswith(b"%PDF") for each in attached), asked
+        for each in attached:
+            assert hashlib.sha256(each).hexdigest() in shown.text
+        text = message.get_body(("plain",))
+        assert text is not None
+        found = re.search(r"https://office\.tarn-alder\.example(/s/\S+)", text.get_content())
+        assert (found is not None) == linked, asked
+        assert found is None or nobody.get(found[1]).status_code == 200
+
+
+def test_a_statement_stays_as_it_went_and_a_technician_gets_none_of_it(
+    firm_at_work: FirmAtWork, caught: Catcher
+) -> None:
+    office, mail_id = firm_at_work.browse("office"), firm_at_work.ids["mail_id"]
+    send_waiting_mails(firm_at_work.app.state.desk)
+    [attached] = caught.messages[0].iter_attachments()
+    address = f"/mails/{mail_id}/attachments/{firm_at_work.ids['attachment_id']}.pdf"
+    assert address in office.get(f"/mails/{mail_id}").text
+    assert office.get(address).content == attached.get_content()
+    assert office.get(address.replace(f"/{mail_id}/", "/999/")).status_code == 404
+    technician = firm_at_work.browse("technician")
+    for path in ("/customers/{customer_id}", "/premises/{premises_id}"):
+        assert "/mails/new" in office.get(path.format(**firm_at_work.ids)).text
+        assert "/mails/new" not in technician.get(path.format(**firm_at_work.ids)).text
 
 
 def test_without_a_server_text_and_address_are_offered_for_copying(firm_at_work: FirmAtWork) -> None:
