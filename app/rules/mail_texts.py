@@ -124,7 +124,7 @@ FIRST_TEXTS = {
         "With kind regards\n{sender}\n{firm}",
     ),
     MailKind.PAPER: MailText(
-        "{paper}: {about}",
+        "Our {paper}: {about}",
         "Dear {contact},\n\n"
         "Attached is our {paper} of {day}: {about}.\n\n"
         "It can also be read at this address. Keep it to yourself, for it opens without a password:\n\n{link}\n\n"

@@ -329,7 +329,7 @@ def test_a_link_to_one_paper_opens_it_alone_and_goes_when_the_message_did_not(de
 def test_a_paper_that_no_longer_holds_is_not_sent(desk: Desk, issued: World) -> None:
     with mail_server() as caught:
         set_server(desk, issued, caught.port)
-        mail_id = write(desk, issued)
+        mail_id = write(desk, issued, text=MailText("Papers", "The certificate is attached."))
         with desk.doing(issued.office) as deed:
             certificate = find_certificate_of_visit(deed.session, issued.visit_id)
             assert certificate is not None

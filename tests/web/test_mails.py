@@ -87,9 +87,9 @@ def test_a_mistake_stands_beside_its_field_and_nothing_is_written(
 
 #: What the page opens with, then: how many papers go with it, words of the subject, whether the text has a link.
 ABOUT_EVERYTHING = [
-    ("opens=certificate&id={certificate_id}", 1, "Certificate C-", True),
-    ("opens=register&id={part_paper_id}", 1, "Register REG-", True),
-    ("opens=item-certificate&id={paper_id}", 1, "Item certificate ", True),
+    ("opens=certificate&id={certificate_id}", 1, "Our certificate C-", True),
+    ("opens=register&id={part_paper_id}", 1, "Our register REG-", True),
+    ("opens=item-certificate&id={paper_id}", 1, "Our item certificate ", True),
     ("opens=quote&id={quote_id}", 1, "Quote Q-", False),
     ("opens=invoice&id={invoice_id}", 1, "Invoice INV-", False),
     ("opens=credit-note&id={credit_note_id}", 1, "Credit note CN-", False),
