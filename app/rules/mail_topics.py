@@ -42,11 +42,13 @@ def list_mail_kinds(scope: LinkScope) -> tuple[MailKind, ...]:
     return (MailKind.FOLDER, MailKind.STATEMENT, MailKind.REMINDER)
 
 
-def describe_link(scope: LinkScope) -> str:
-    """What a link to a scope opens, as the end of a sentence."""
-    return {
+def describe_link(topic: Topic) -> str:
+    """What the link in a message opens, as the end of a sentence."""
+    opens = {
         LinkKind.PAPER: "this paper alone",
         LinkKind.VISIT: "the papers of this visit",
         LinkKind.PREMISES: "the folder of these premises",
         LinkKind.CUSTOMER: "the whole folder of this customer",
-    }[scope.kind]
+    }[topic.scope.kind]
+    with_money = topic.scope.kind != LinkKind.PAPER and not topic.asks_money
+    return f"{opens}, papers about money among them" if with_money else opens

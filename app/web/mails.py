@@ -152,6 +152,7 @@ def _context(
     kinds = [kind for kind in list_mail_kinds(shared.scope) if _is_there(session, desk, shared, kind)]
     tones = [(tone.value.capitalize(), f"{here}&kind=reminder&tone={tone.value}", tone == topic.tone) for tone in Tone]
     return {
+        "about": shared.title if shared.scope.kind != LinkKind.CUSTOMER else shared.customer.name,
         "shared": shared,
         "topic": topic,
         "fields": fields,
@@ -163,7 +164,8 @@ def _context(
         "link": LINK,
         "link_alone": topic.kind in LINK_ALONE,
         "may_link": has_link(topic.kind),
-        "link_opens": describe_link(topic.scope),
+        "link_opens": describe_link(topic),
+        "days": DAYS_USUAL,
         "server": find_mail_server(session),
     }
 
