@@ -10,7 +10,7 @@ from app.actions.letters import send_recall, send_visit_letter, write_recall, wr
 from app.actions.revisions import revise_certificate
 from app.actions.share_links import open_share_link, share
 from app.actions.tasks import Word, ask_for_visit, report_remedy
-from app.rules.mails import MailKind
+from app.rules.mail_texts import MailKind
 from app.rules.share_links import LinkScope
 from app.store.certificates import list_certificates
 from app.store.customers import get_customer

@@ -5,7 +5,8 @@ from datetime import date, datetime, timedelta
 from sqlalchemy import ColumnElement, ScalarSelect, func, select
 from sqlalchemy.orm import Session
 
-from app.rules.mails import MailKind, MailState
+from app.rules.mail_texts import MailKind
+from app.rules.mails import MailState
 from app.rules.office_tasks import OfficeTask
 from app.rules.planning_settings import PlanningSettings
 from app.rules.recalls import HitState

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0025_mails_about_papers"
-down_revision = "0023_all_papers_found"
+down_revision = "0024_made_for_what_falls_due"
 
 LETTER = "letter about recalled products"
 

@@ -14,7 +14,7 @@ from app.actions.visits import cancel_visit, start_visit
 from app.rules.checks import Check
 from app.rules.entries import Entry
 from app.rules.items import ItemDetails
-from app.rules.mails import MailKind
+from app.rules.mail_texts import MailKind
 from app.rules.planning_settings import PlanningSettings
 from app.rules.verdicts import Outcome
 from app.store.items import get_item

@@ -23,7 +23,7 @@ from app.actions.deeds import Desk
 from app.rules.customers import CustomerDetails, PremisesDetails
 from app.rules.instruments import CalibrationDetails, InstrumentDetails
 from app.rules.items import ItemDetails
-from app.rules.mails import MailKind, MailText
+from app.rules.mail_texts import MailKind, MailText
 from app.rules.people import PersonDetails, Role
 from app.rules.visits import Booking
 from app.store.items import get_item
