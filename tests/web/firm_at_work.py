@@ -30,8 +30,6 @@ from app.actions import (
     item_certificates,
     items,
     labels,
-    mail_servers,
-    mail_topics,
     papers,
     payments,
     people,
@@ -47,7 +45,6 @@ from app.actions import (
     repeat_agreements,
     saved_views,
     share_links,
-    statements,
     visits,
     working_times,
 )
@@ -63,14 +60,10 @@ from app.rules.entries import Entry
 from app.rules.house_limits import HouseLimitDetails
 from app.rules.instruments import CalibrationDetails
 from app.rules.label_sheets import Feed, LabelSheetDetails
-from app.rules.mail_texts import MailKind, MailText
-from app.rules.mail_topics import Topic
-from app.rules.mails import MailServerDetails, Security
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.quantities import Reading, Unit
 from app.rules.reference_checks import ReferenceDetails
 from app.rules.repeats import Repeat
-from app.rules.share_links import LinkScope
 from app.rules.tablets import LocalNetwork
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
@@ -88,7 +81,7 @@ from app.store.share_links import find_share_link
 from app.web.kit import FORM_TOKEN, SESSION
 from tests.cast import PASSWORD, Browse, Clock, World, make_world
 from tests.pictures import photo
-from tests.web.firm_rows import bank_statement, customers_word
+from tests.web.firm_rows import account_by_mail, bank_statement, customers_word
 
 CODE = "ab12cd34"
 PLAIN = "of-the-sign-in-page"
@@ -226,8 +219,6 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
     with desk.doing(world.office) as deed:
         quoted, quote_draft = (quotes.draft_quote(deed, world.premises_id).id for _ in range(2))
     quotes.issue_quote(desk, world.office, quoted)
-    account = Topic(MailKind.STATEMENT, LinkScope(world.other_customer_id, with_money=True), (desk.today, desk.today))
-    drawn = statements.draw_statement(desk, world.other_customer_id, desk.today, desk.today)
     with desk.doing(world.office) as deed:
         payment = payments.record_payment(deed, issued, desk.today, 100)
         bank_file, bank_line = bank_statement(deed)
@@ -237,20 +228,13 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         assert link is not None
         word = customers_word(deed, link, world.technician.id)
         certificate = get_certificate(deed.session, certificate_id)
-        mail_servers.change_mail_server(
-            deed,
-            desk.keys_folder,
-            MailServerDetails("127.0.0.1", 9, Security.NONE, "", "office@tarn-alder.example"),
-            "",
-            None,
-        )
-        mail = mail_topics.put_in_outbox(deed, account, "ada@example.com", MailText("A", "See {link}"), True, 90, drawn)
         code, certified = certificate.code, certificate.data
         get_item(deed.session, world.item_ids[1]).next_due_on = desk.today + timedelta(days=40)
         wanted = planners.want_visit(deed, world.premises_id, desk.today + timedelta(days=9))
         repeat = repeat_agreements.agree_repeat(deed, world.premises_id, Repeat(desk.today + timedelta(days=20), 12))
         calendar_token = calendar_feeds.make_calendar_feed(deed, world.technician.id)
         [feed] = list_calendar_feeds(deed.session)
+    mail_ids = account_by_mail(desk, world)
     note_id, claim_id = _credited_and_claimed(desk, world, clock)
     recall_list, recall_hit, recall_letter = _recalled(desk, world)
     ids = {
@@ -300,8 +284,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "part_place": 1,
         "drawn_paper": "certificate",
         "drawn_id": certificate_id,
-        "mail_id": mail.id,
-        "attachment_id": mail.attachments[0].id,
+        **mail_ids,
         "wanted_id": wanted.id,
         "repeat_id": repeat.id,
         "feed_id": feed.id,

@@ -1,11 +1,16 @@
-"""Rows of the firm at work that take a few deeds: a bank's file, and what a customer said through a share link."""
+"""Rows of the firm at work that take a few deeds: a bank's file, a customer's word through a share link, an e-mail."""
 
-from app.actions import bank_lines, tasks
-from app.actions.deeds import Deed
+from app.actions import bank_lines, mail_servers, mail_topics, statements, tasks
+from app.actions.deeds import Deed, Desk
 from app.rules.bank_statements import Mapping
+from app.rules.mail_texts import MailKind, MailText
+from app.rules.mail_topics import Topic
+from app.rules.mails import MailServerDetails, Security
+from app.rules.share_links import LinkScope
 from app.store.bank_lines import list_bank_lines
 from app.store.defects import list_open_defects_of_all
 from app.store.share_links import ShareLinkRow
+from tests.cast import World
 from tests.pictures import photo
 
 
@@ -32,3 +37,15 @@ def customers_word(deed: Deed, link: ShareLinkRow, technician_id: int) -> dict[s
         "slug": "certificate",
         "syntax": "ubl",
     }
+
+
+def account_by_mail(desk: Desk, world: World) -> dict[str, object]:
+    """A message that waits, with the other customer's account, at a mail server where nobody listens."""
+    account = Topic(MailKind.STATEMENT, LinkScope(world.other_customer_id, with_money=True), (desk.today, desk.today))
+    drawn = statements.draw_statement(desk, world.other_customer_id, desk.today, desk.today)
+    server = MailServerDetails("127.0.0.1", 9, Security.NONE, "", "office@tarn-alder.example")
+    text = MailText("Your account", "See {link}")
+    with desk.doing(world.office) as deed:
+        mail_servers.change_mail_server(deed, desk.keys_folder, server, "", None)
+        mail = mail_topics.put_in_outbox(deed, account, "ada@example.com", text, statement=drawn)
+        return {"mail_id": mail.id, "attachment_id": mail.attachments[0].id}
