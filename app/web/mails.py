@@ -66,7 +66,7 @@ def new_mail(request: Request, session: Reading, desk: TheDesk, person: ThePerso
 @routes.post("/mails")
 def save_mail(request: Request, desk: TheDesk, person: ThePerson, sent: Sent) -> Response:
     with desk.reading_only() as session:
-        shared, topic = _topic_from(session, desk, sent, sent.tick("with_money"))
+        _, topic = _topic_from(session, desk, sent, sent.tick("with_money"))
     try:
         days = sent.whole("days", 1, DAYS_MOST)
         # As it was typed: a line break in a subject or an address is refused, not mended.
@@ -76,6 +76,7 @@ def save_mail(request: Request, desk: TheDesk, person: ThePerson, sent: Sent) ->
         mail_id = post_mail(desk, person, topic, to, text, attach, DAYS_USUAL if days is None else days)
     except Mistakes as wrong:
         with desk.reading_only() as session:
+            shared, topic = _topic_from(session, desk, sent, sent.tick("with_money"))
             _, papers = fill_topic_values(session, topic, person.name, desk.today)
             context = _context(session, desk, shared, topic, papers)
             raise ask_again(request, "mails/new.html", sent, wrong, **context) from wrong

@@ -72,6 +72,8 @@ def test_what_was_written_is_sent_as_it_stood(firm_at_work: FirmAtWork, caught: 
         ({"subject": ""}, "Write something here."),
         ({"days": "400"}, "from 1 to 365"),
         ({"kind": "link", "body": "No address"}, "Leave {link}"),
+        ({"opens": "customer", "id": "1", "kind": "folder", "body": "No address"}, "Leave {link}"),
+        ({"opens": "customer", "id": "1", "kind": "statement", "body": "{technician}"}, "{technician} says nothing"),
     ],
 )
 def test_a_mistake_stands_beside_its_field_and_nothing_is_written(
