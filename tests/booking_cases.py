@@ -5,6 +5,7 @@ visits that are booked already, instruments that fall out of calibration.
 """
 
 from collections import defaultdict
+from dataclasses import replace
 from datetime import date, timedelta
 from math import dist
 from random import Random
@@ -18,8 +19,8 @@ from app.rules.working_times import ANY_TIME, Skill, Week
 MONDAY = date(2026, 3, 30)
 
 
-def make_case(seed: int, people: int = 8, visits: int = 60, weeks: int = 4) -> Question:
-    """One question; Good Friday and Easter Monday 2026 lie in it."""
+def make_case(seed: int, people: int = 8, visits: int = 60, weeks: int = 4, long: int = 0) -> Question:
+    """One question; Good Friday and Easter Monday 2026 lie in it. long: how many visits no day is long enough for."""
     random = Random(seed)
     days = tuple(MONDAY + timedelta(days=number) for number in range(7 * weeks) if number % 7 < 5)
     bank = {date(2026, 4, 3): "Good Friday", date(2026, 4, 6): "Easter Monday"}
@@ -59,6 +60,8 @@ def make_case(seed: int, people: int = 8, visits: int = 60, weeks: int = 4) -> Q
         )
         needs = frozenset(skill for skill in Skill if random.random() < 0.12)
         minutes = random.choice((45, 60, 90, 120, 150, 180, 240))
+        if place <= long:
+            minutes = random.choice((760, 1005, 1500, 2220))
         wishes.append(
             Wish(place, f"Place {place}", minutes, dues, access, needs, bank, dues[0][0] - timedelta(days=30))
         )
@@ -83,7 +86,20 @@ def find_faults(question: Question, answer: Answer) -> list[str]:
     if sorted(told) != sorted(wishes):
         faults.append("not every visit is told of once")
     by_day: dict[tuple[int, date], list[Proposal]] = defaultdict(list)
+    parts = []
     for each in answer.proposals:
+        wish, worker = wishes[each.place_id], workers[each.worker_id]
+        held = [(one.day, one.start, one.minutes) for one in each.days] or [(each.day, each.start, each.minutes)]
+        if each.minutes != wish.minutes or sum(minutes for _, _, minutes in held) != wish.minutes:
+            faults.append(f"{wish.name} has another length")
+        if held[0][:2] != (each.day, each.start) or len({day for day, _, _ in held}) != len(held):
+            faults.append(f"{wish.name} does not begin when it says, or is twice on a day")
+        between = [each.day + timedelta(days=number) for number in range((held[-1][0] - each.day).days + 1)]
+        works = [day for day in between if day not in worker.off and worker.week[day.weekday()] is not None]
+        if [day for day, _, _ in held] != works:
+            faults.append(f"{wish.name} is not on one working day of {worker.name} after the other")
+        parts += [replace(each, day=day, start=start or 0, minutes=minutes) for day, start, minutes in held]
+    for each in parts:
         wish, worker = wishes[each.place_id], workers[each.worker_id]
         by_day[each.worker_id, each.day].append(each)
         if each.day not in question.days or each.day in worker.off or worker.week[each.day.weekday()] is None:
@@ -93,8 +109,8 @@ def find_faults(question: Question, answer: Answer) -> list[str]:
             faults.append(f"{wish.name} is closed on {each.day}")
         elif each.start < access[0] or each.start + each.minutes > access[1]:
             faults.append(f"{wish.name} is outside its access times")
-        if each.minutes != wish.minutes or wish.skills - worker.skills:
-            faults.append(f"{wish.name} is too short, or {worker.name} lacks a skill")
+        if wish.skills - worker.skills:
+            faults.append(f"{worker.name} lacks a skill for {wish.name}")
     fit = {instrument.id: instrument.fit for instrument in question.instruments}
     weeks: dict[tuple[int, tuple[int, int]], int] = defaultdict(int)
     handed: dict[tuple[date, int], set[int]] = defaultdict(set)

@@ -1,12 +1,15 @@
 """Making the secret address of a calendar feed, taking it back, and writing what it gives. The token is shown once."""
 
 import secrets
+from dataclasses import replace
 from datetime import timedelta
 
-from app.actions.deeds import Deed, Desk
+from app.actions.deeds import Deed, Desk, say_day
 from app.actions.people import hash_of
 from app.documents.calendars import feed_from
+from app.rules.bookings import describe_time, parse_start
 from app.rules.calendars import PAST_DAYS, TOKEN_BYTES, CalendarVisit, describe_visit
+from app.rules.held_days import HeldDay
 from app.rules.people import Role
 from app.rules.verdicts import Refused
 from app.rules.visits import VisitState
@@ -60,33 +63,63 @@ def read_calendar_feed(desk: Desk, token: str) -> bytes | None:
         visits = list_calendar_visits(deed.session, desk.today - timedelta(days=PAST_DAYS), row.person_id)
         firm = get_firm(deed.session).name
         name = f"{firm}: {row.person.name}" if row.person is not None else firm
-        told = [describe_for_firm(visit, desk.public_address) for visit in visits]
+        told = [day for visit in visits for day in describe_for_firm(visit, desk.public_address)]
     return feed_from(name, told, desk.zone)
 
 
-def describe_for_firm(visit: VisitRow, public_address: str) -> CalendarVisit:
-    """A visit as the firm's own people see it in their calendars."""
+def describe_for_firm(visit: VisitRow, public_address: str) -> list[CalendarVisit]:
+    """A visit as the firm's own people see it in their calendars: one event for each of its days."""
     state = f"{visit.state}: {visit.state_reason}" if visit.state_reason else visit.state
     page = f"{public_address}/visits/{visit.id}"
     note = describe_visit(visit.technician.name, visit.note, visit.premises.access_notes, page, state)
-    return describe_visit_at(visit, f"{visit.premises.name}, {visit.premises.customer.name}", note)
+    whole = describe_visit_at(visit, f"{visit.premises.name}, {visit.premises.customer.name}", note)
+    if visit.last_on is None:
+        return [whole]
+    many = len(visit.held)
+    return [
+        replace(
+            whole,
+            # The first day keeps the UID of the visit; in a feed no two events may share one.
+            uid=whole.uid if number == 1 else f"{whole.uid}-{number}",
+            day=each.day,
+            starts=None if each.start is None else parse_start(each.start),
+            minutes=each.minutes,
+            title=f"{whole.title} (day {number} of {many})",
+            until=None,
+        )
+        for number, each in enumerate(visit.held, 1)
+    ]
 
 
 def describe_visit_at(visit: VisitRow, title: str, description: str) -> CalendarVisit:
-    """A visit for a calendar, with the number of its changes as SEQUENCE (RFC 5545, 3.8.7.4)."""
+    """A visit for a calendar, with the number of its changes as SEQUENCE (RFC 5545, 3.8.7.4).
+
+    One of several days is an event of whole days from the first to the last, since an invitation holds one event
+    (RFC 5546, 3.2.2); its days and times are told in words.
+    """
+    if visit.last_on is not None:
+        spans = (f"{each.day:%A} {say_day(each.day)}{_hours(each)}" for each in visit.held)
+        description = "\n".join([description, *spans])
     address = [*visit.premises.address.splitlines(), visit.premises.postcode]
     return CalendarVisit(
         uid=visit.uid,
         sequence=visit.version - 1,
         day=visit.booked_on,
-        starts=visit.booked_time,
+        starts=visit.booked_time if visit.last_on is None else None,
         minutes=visit.minutes,
         cancelled=visit.state == VisitState.CANCELLED,
         title=title,
         place=", ".join(line.strip() for line in address if line.strip()),
         description=description,
         changed_at=visit.booking_changed_at,
+        until=visit.last_on,
     )
+
+
+def _hours(held: HeldDay) -> str:
+    if held.start is None:
+        return ""
+    return f", {describe_time(held.start)} to {describe_time(held.start + held.minutes)}"
 
 
 def _check_own(deed: Deed, person_id: int | None) -> None:

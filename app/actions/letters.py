@@ -32,9 +32,8 @@ RECALL_REACH_DAYS = 60
 
 def write_visit_letter(session: Session, visit: VisitRow, kind: MailKind, sender: str) -> tuple[str, MailText]:
     """The address and the firm's text about a visit to come, filled, for somebody to look over. Writes nothing."""
-    return visit.customer.mail_address, describe_mail(
-        get_mail_text(session, kind), fill_visit_values(session, visit, kind, sender)
-    )
+    text, values = get_mail_text(session, kind), fill_visit_values(session, visit, kind, sender)
+    return visit.customer.mail_address, describe_mail(_spread(visit, text), values)
 
 
 def write_recall(session: Session, premises: PremisesRow, sender: str, desk: Desk) -> tuple[str, MailText]:
@@ -52,7 +51,7 @@ def fill_visit_values(session: Session, visit: VisitRow, kind: MailKind, sender:
         raise Refused(f"This visit is {visit.state}.")
     return fill_names(session, visit.customer, sender) | {
         "premises": visit.premises.name,
-        "day": f"{visit.booked_on:%A} {say_day(visit.booked_on)}",
+        "day": _days(visit),
         "time": f" at {visit.booked_time:%H:%M}" if visit.booked_time else "",
         "technician": visit.technician.name,
         "length": describe_duration(visit.minutes) if visit.minutes else "a few hours",
@@ -85,7 +84,7 @@ def send_visit_letter(
     """
     visit = get_visit(deed.session, visit_id)
     values = fill_visit_values(deed.session, visit, kind, deed.doer.name)
-    to, filled = _letter(deed, kind, to, text, values, printed)
+    to, filled = _letter(deed, kind, to, _spread(visit, text), values, printed)
     invited = not printed and kind != MailKind.COMING
     return keep_mail(
         deed,
@@ -118,6 +117,23 @@ def draw_letter(desk: Desk, mail_id: int) -> bytes:
         data = reminder_from(firm.facts, holder, ReminderText(mail.subject, mail.body), day)
         logo = firm.logo_png
     return draw_paper("reminder", data, logo)
+
+
+def _days(visit: VisitRow) -> str:
+    """The day in words; of several days the first and the last, and how many where others lie between."""
+    first, last = (f"{day:%A} {say_day(day)}" for day in (visit.booked_on, visit.until))
+    if visit.last_on is None:
+        return first
+    many = len(visit.held)
+    gaps = "" if (visit.until - visit.booked_on).days + 1 == many else f", {many} working days"
+    return f"from {first} to {last}{gaps}"
+
+
+def _spread(visit: VisitRow, text: MailText) -> MailText:
+    """The text for a visit of several days: 'on {day}' would read 'on from'."""
+    if visit.last_on is None:
+        return text
+    return MailText(text.subject.replace("on {day}", "{day}"), text.body.replace("on {day}", "{day}"))
 
 
 def _letter(

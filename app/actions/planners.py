@@ -1,11 +1,14 @@
 """Planning: moving a visit, booking what waits in the pool, and putting something into the pool or out of it."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, time
 
 from app.actions.deeds import Deed, check_version, say_day
+from app.actions.held_times import spread_over_days
 from app.actions.visits import book_visit, cancel_visit, change_booking
-from app.rules.bookings import DAY_BEGINS, DAY_MINUTES, Held, parse_start
+from app.rules.bookings import DAY_BEGINS, DAY_MINUTES, Held, list_clashes, parse_start
+from app.rules.held_days import HeldDay
 from app.rules.paces import check_minutes
 from app.rules.planners import suggest_start
 from app.rules.repeats import WantedState
@@ -25,7 +28,8 @@ NOTE_MOST = 2000
 class Place:
     """Where something is put on the planner. time, instrument_id and minutes None: what is free, what it needs.
 
-    due_until: what is booked is made for what falls due up to that day, whatever waited in the pool was made for.
+    due_until: what is booked is made for what falls due up to that day, whatever waited in the pool was made for. days:
+    on how many it is spread; None: on as many as it needs.
     """
 
     day: date
@@ -34,6 +38,7 @@ class Place:
     instrument_id: int | None = None
     minutes: int | None = None
     due_until: date | None = None
+    days: int | None = None
 
 
 def move_visit(deed: Deed, visit_id: int, place: Place, version: int | None = None) -> VisitRow:
@@ -53,6 +58,7 @@ def move_visit(deed: Deed, visit_id: int, place: Place, version: int | None = No
         row.note,
         place.minutes or (row.minutes if row.minutes_by_hand else None),
         row.due_until,
+        place.days or row.days_asked,
     )
     return change_booking(deed, visit_id, booking, version)
 
@@ -70,7 +76,9 @@ def book_from_pool(deed: Deed, premises_id: int, place: Place, wanted_id: int | 
     if start is None or instrument_id is None:
         start, instrument_id = _chosen(deed, premises_id, place, minutes, due_until)
     note = wanted.note if wanted else ""
-    booking = Booking(premises_id, place.technician_id, instrument_id, place.day, start, note, minutes, due_until)
+    booking = Booking(
+        premises_id, place.technician_id, instrument_id, place.day, start, note, minutes, due_until, place.days
+    )
     row = book_visit(deed, booking)
     if wanted is not None:
         wanted.state, wanted.visit_id = WantedState.BOOKED.value, row.id
@@ -146,10 +154,13 @@ def _waiting(deed: Deed, wanted_id: int, premises_id: int) -> WantedVisitRow:
 def _chosen(
     deed: Deed, premises_id: int, place: Place, minutes: int | None, due_until: date | None
 ) -> tuple[time, int]:
-    """The first time at which technician and instrument are free together, and that instrument."""
+    """The first time at which technician and instrument are free together, and that instrument.
+
+    What takes several days begins when the working day does, with an instrument that is free on all of them if there is
+    one; what stands in the way is said when it is held.
+    """
     person = get_person(deed.session, place.technician_id)
     estimate = facts_of_estimate(deed.session, premises_id, due_until).minutes
-    length = minutes or min(estimate, DAY_MINUTES - DAY_BEGINS)
     instruments = (
         [place.instrument_id]
         if place.instrument_id is not None
@@ -157,23 +168,26 @@ def _chosen(
     )
     if not instruments:
         raise Mistakes({"instrument_id": f"No instrument is fit for use on {say_day(place.day)}."})
+    asked = Booking(premises_id, person.id, instruments[0], place.day, place.start, days_asked=place.days)
+    days = spread_over_days(deed, asked, minutes or estimate)
+    if len(days) > 1:
+        others = list_held(deed.session, days[0].day, days[-1].day)
+        free = (each for each in instruments if _is_free(days, each, others))
+        return parse_start(days[0].start or 0), next(free, instruments[0])
+    length = minutes or min(estimate, DAY_MINUTES - DAY_BEGINS)
     held = list_held(deed.session, place.day).get(place.day, [])
     hours = facts_of_hours(deed.session, [person], [place.day])[person.id, place.day]
     wish = Held(0, None, length, person.id, person.name, 0, "", "")
     if place.start is not None:
-        start = place.start.hour * 60 + place.start.minute
-        for instrument_id in instruments:
-            busy = any(
-                each.instrument_id == instrument_id
-                and each.start is not None
-                and each.start < start + length
-                and start < each.start + each.length
-                for each in held
-            )
-            if not busy:
-                return place.start, instrument_id
-        return place.start, instruments[0]
+        free = (each for each in instruments if _is_free(days, each, {place.day: held}))
+        return place.start, next(free, instruments[0])
     chosen = suggest_start(wish, instruments, held, hours)
     if chosen is None:
         raise Mistakes({"day": f"{person.name} is not free for long enough on {say_day(place.day)}."})
     return parse_start(chosen.start), chosen.instrument_id
+
+
+def _is_free(days: Sequence[HeldDay], instrument_id: int, others: Mapping[date, list[Held]]) -> bool:
+    """Whether nobody else has an instrument at the times of some days."""
+    wishes = ((each.day, Held(0, each.start, each.minutes, 0, "", instrument_id, "", "")) for each in days)
+    return not any(list_clashes(wish, others.get(day, [])) for day, wish in wishes)

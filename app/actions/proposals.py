@@ -12,12 +12,16 @@ from datetime import date, time, timedelta
 from multiprocessing.connection import Connection
 
 from app.actions.deeds import Deed, Desk, check_version, say_day
+from app.actions.held_times import spread_over_days
 from app.actions.planners import Place, book_from_pool
 from app.rules.answered_proposals import Answer, LeftOut, suggest_answer
 from app.rules.booking_conflicts import Planned, list_conflicts
+from app.rules.bookings import parse_start
+from app.rules.held_days import HeldDay, convert_held_days
 from app.rules.proposals import Fixed, Question, list_days
 from app.rules.solved_proposals import has_solver
 from app.rules.verdicts import Mistakes, Refused
+from app.rules.visits import Booking
 from app.store.firms import get_firm
 from app.store.instruments import get_instrument
 from app.store.paces import facts_of_estimate
@@ -147,6 +151,8 @@ def place_by_hand(deed: Deed, run_id: int, proposal_id: int, placing: Placing, v
     row.day, row.starts_at, row.travel_minutes = placing.day, placing.starts_at, 0
     if not row.minutes:  # nothing falls due there; whoever goes all the same looks at everything
         row.minutes = facts_of_estimate(deed.session, row.premises_id).minutes
+    days = _spread(deed, row, placing)
+    row.starts_at, row.held_days = parse_start(days[0].start or 0), convert_held_days(days) if len(days) > 1 else None
     row.reasons, row.by_hand = [f"Placed by hand by {deed.doer.name}."], True
     deed.session.flush()
 
@@ -176,19 +182,31 @@ def book_proposals(deed: Deed, run_id: int, proposal_ids: Iterable[int]) -> list
     until = max(plan.day for plan in plans) + timedelta(days=POOL_DAYS)
     pool = {each.premises_id: each.id for each in reversed(list_wanted_visits(deed.session, until))}
     visits = []
-    for row, plan in zip(rows, plans, strict=True):
+    for row in rows:
+        assert row.day is not None and row.technician_id is not None  # it is open
         # What is proposed is an estimate; it is made anew here, for what the proposal was made for.
-        minutes = None if row.due_until else plan.minutes
-        place = Place(plan.day, plan.worker_id, row.starts_at, plan.instrument_id, minutes, row.due_until)
+        minutes = None if row.due_until else row.minutes
+        days = len(row.held) if row.held_days else None
+        place = Place(row.day, row.technician_id, row.starts_at, row.instrument_id, minutes, row.due_until, days)
         try:
             visit = book_from_pool(deed, row.premises_id, place, pool.get(row.premises_id))
         except Mistakes as wrong:  # what only holding the time can find
             told = " ".join(wrong.messages.values())
-            raise Refused(f"Nothing was booked. {plan.name}, {say_day(plan.day)}: {told}") from wrong
+            raise Refused(f"Nothing was booked. {row.premises.name}, {say_day(row.day)}: {told}") from wrong
         row.visit_id = visit.id
         visits.append(visit)
     deed.session.flush()
     return visits
+
+
+def _spread(deed: Deed, row: ProposalRow, placing: Placing) -> tuple[HeldDay, ...]:
+    """The days of what is placed by hand: one, or equal parts on as many as it needs. Raises Mistakes."""
+    booking = Booking(row.premises_id, placing.technician_id, placing.instrument_id, placing.day, placing.starts_at)
+    try:
+        many = len(spread_over_days(deed, booking, row.minutes))
+        return spread_over_days(deed, replace(booking, days_asked=many), row.minutes)
+    except Mistakes as wrong:
+        raise Mistakes({"starts_at": " ".join(wrong.messages.values())}) from wrong
 
 
 def _without(question: Question, visits: dict[int, str], stays: Sequence[Planned]) -> Question:
@@ -247,8 +265,9 @@ def _keep(run: ProposalRunRow, answer: Answer, visits: dict[int, str]) -> None:
             row.minutes, row.day, row.starts_at = found.minutes, found.day, time(*divmod(found.start, 60))
             row.technician_id, row.instrument_id = found.worker_id, found.instrument_id
             row.travel_minutes, row.reasons, row.due_until = found.travel, list(found.reasons), found.due_until
+            row.held_days = convert_held_days(found.days) or None
         else:
-            row.day = row.starts_at = row.technician_id = row.instrument_id = None
+            row.day = row.starts_at = row.technician_id = row.instrument_id = row.held_days = None
             nothing = visits.get(row.premises_id, NOTHING_DUE)
             told = left.get(row.premises_id, LeftOut(row.premises_id, row.minutes, (nothing,)))
             row.minutes, row.travel_minutes, row.reasons = told.minutes, 0, list(told.reasons)

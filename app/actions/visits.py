@@ -1,7 +1,5 @@
 """Booking, starting, finishing and cancelling visits, and adding items to one under way."""
 
-from dataclasses import replace
-
 from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
 from app.actions.held_times import hold_time
 from app.actions.visit_instruments import allow_instrument, check_instrument_fit
@@ -36,7 +34,7 @@ def book_visit(deed: Deed, booking: Booking, allow_reason: str = "") -> VisitRow
     deed.session.add(row)
     deed.session.flush()
     _allow_at_booking(deed, row, allow_reason)
-    deed.note("visit", row.id, f"Booked {premises.customer.name}, {premises.name} for {say_day(row.booked_on)}.")
+    deed.note("visit", row.id, f"Booked {premises.customer.name}, {premises.name} for {_say_days(row)}.")
     return row
 
 
@@ -52,12 +50,13 @@ def change_booking(
         raise Refused("A booking keeps its premises. Cancel this one and book another.")
     _check_booking(deed, booking)
     times = hold_time(deed, booking, row)
-    fill(row, replace(booking, minutes=times["minutes"]))
-    row.minutes_by_hand, row.booking_changed_at = times["minutes_by_hand"], deed.now
+    fill(row, booking)
+    for name, value in times.items():
+        setattr(row, name, value)
     deed.session.flush()
     deed.session.expire(row, ["instrument", "technician"])
     _allow_at_booking(deed, row, allow_reason)
-    deed.note("visit", row.id, f"Changed the booking: {say_day(row.booked_on)}.")
+    deed.note("visit", row.id, f"Changed the booking: {_say_days(row)}.")
     return row
 
 
@@ -167,6 +166,12 @@ def cancel_visit(deed: Deed, visit_id: int, reason: str) -> VisitRow:
     row.booking_changed_at = deed.now
     deed.note("visit", row.id, f"Cancelled the visit: {reason.strip()}")
     return row
+
+
+def _say_days(row: VisitRow) -> str:
+    many = len(row.held)
+    days = f" to {say_day(row.until)}, {many} days" if many > 1 else ""
+    return f"{say_day(row.booked_on)}{days}"
 
 
 def _allow_at_booking(deed: Deed, row: VisitRow, reason: str) -> None:

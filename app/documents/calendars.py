@@ -12,7 +12,7 @@ PRODUCT = "-//Ohmstead//Ohmstead//EN"
 
 
 def feed_from(name: str, visits: Sequence[CalendarVisit], zone: ZoneInfo) -> bytes:
-    """Write a feed: every visit with its own UID, cancelled ones marked so, and the time zone in full."""
+    """Write a feed: every visit, or each of its days, with its own UID; cancelled ones marked so; the zone in full."""
     calendar = _calendar()
     calendar.add("name", name)  # RFC 7986, 5.1; the second is what older calendars read
     calendar.add("x-wr-calname", name)
@@ -53,7 +53,7 @@ def _event(visit: CalendarVisit, zone: ZoneInfo) -> Event:
     event.add("last-modified", visit.stamp.astimezone(UTC))
     if visit.starts is None:
         event.add("dtstart", visit.day)
-        event.add("dtend", visit.day + timedelta(days=1))
+        event.add("dtend", (visit.until or visit.day) + timedelta(days=1))
     else:
         begins = datetime.combine(visit.day, visit.starts, zone)
         # By the clock on the wall would be an hour off on the nights when it changes.

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from app.rules.block_proposals import Block, suggest_blocks
+from app.rules.held_days import HeldDay, describe_days
 from app.rules.inserted_proposals import suggest_by_insertion
 from app.rules.paces import describe_duration
 from app.rules.proposals import Question, Route, Timed, Wish, number_open
@@ -22,7 +24,10 @@ INSERTED = (
 
 @dataclass(frozen=True)
 class Proposal:
-    """One visit as it is proposed. start: minutes after midnight; travel: the minutes that it adds to the day."""
+    """One visit as it is proposed. start: minutes after midnight; travel: the minutes that it adds to the day.
+
+    days: what it holds of each day, where it takes several; day and start are those of the first, minutes all together.
+    """
 
     place_id: int
     worker_id: int
@@ -33,6 +38,7 @@ class Proposal:
     travel: int
     reasons: tuple[str, ...] = ()
     due_until: date | None = None
+    days: tuple[HeldDay, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -55,16 +61,24 @@ class Answer:
 
 
 def suggest_answer(question: Question, with_solver: bool | None = None) -> Answer:
-    """Answer a question with the solver where it is installed, else by insertion. with_solver: which of the two."""
+    """Answer a question with the solver where it is installed, else by insertion. with_solver: which of the two.
+
+    What is longer than a day is placed first, by insertion, and then stays.
+    """
     solves = has_solver() if with_solver is None else with_solver
-    routes = suggest_by_solver(question) if solves else suggest_by_insertion(question)
-    return describe_answer(question, routes, SOLVED if solves else INSERTED)
+    rest, blocks = suggest_blocks(question)
+    routes = suggest_by_solver(rest) if solves else suggest_by_insertion(rest)
+    return describe_answer(rest, routes, SOLVED if solves else INSERTED, blocks)
 
 
-def describe_answer(question: Question, routes: Sequence[Route], method: str) -> Answer:
-    """Turn the days of everybody into proposals with an instrument each and their reasons."""
+def describe_answer(question: Question, routes: Sequence[Route], method: str, blocks: Sequence[Block] = ()) -> Answer:
+    """Turn the days of everybody into proposals with an instrument each and their reasons.
+
+    blocks: what was placed on several days before; the question has their days as booked.
+    """
     instruments = _instruments(question, routes)
-    proposals = [
+    proposals = [_block(question, block) for block in blocks]
+    proposals += [
         Proposal(
             each.part.place_id,
             route.worker.id,
@@ -116,6 +130,30 @@ def _instruments(question: Question, routes: Sequence[Route]) -> dict[tuple[int,
     return found
 
 
+def _block(question: Question, block: Block) -> Proposal:
+    wish, first, days = block.wish, block.days[0], [each.day for each in block.days]
+    sentences = (
+        f"Longer than a day: on {len(days)} working days, {describe_days(days)},"
+        f" {describe_duration(first.minutes)} a day at most.",
+        "Placed before the visits of a day, where it cost least then; no solver has weighed it against the others.",
+        _due_by(question, days[-1], wish),
+        f"{block.travel} min of travel in all.",
+        _skill(question, wish),
+    )
+    return Proposal(
+        wish.place_id,
+        block.worker.id,
+        block.instrument_id,
+        first.day,
+        first.start or 0,
+        wish.minutes,
+        block.travel,
+        tuple(sentence for sentence in sentences if sentence),
+        wish.due_until,
+        block.days,
+    )
+
+
 def _added(question: Question, route: Route, place: int) -> int:
     before, at, after = _neighbours(route, place)
     travel = question.travel
@@ -132,7 +170,7 @@ def _reasons(question: Question, route: Route, place: int, wish: Wish) -> tuple[
     return tuple(
         sentence
         for sentence in (
-            _due(question, route, wish),
+            _due_by(question, route.day, wish),
             _way(question, route, place),
             _access(route, wish),
             _skill(question, wish),
@@ -141,9 +179,10 @@ def _reasons(question: Question, route: Route, place: int, wish: Wish) -> tuple[
     )
 
 
-def _due(question: Question, route: Route, wish: Wish) -> str:
-    late = sum(count for due, count in wish.dues if due < route.day)
-    first, days = wish.due_on, (route.day - wish.due_on).days
+def _due_by(question: Question, day: date, wish: Wish) -> str:
+    """What is early or late where a visit is made by a day."""
+    late = sum(count for due, count in wish.dues if due < day)
+    first, days = wish.due_on, (day - wish.due_on).days
     items = f"{late} of {wish.items} items" if late < wish.items else "1 item" if late == 1 else f"all {late} items"
     if first < question.days[0]:
         return f"Overdue since {_say(first)} ({items}), so it presses."
@@ -210,7 +249,8 @@ def _why_left(question: Question, wish: Wish) -> tuple[str, ...]:
     if wish.minutes + there > most:
         return (
             f"It takes {describe_duration(wish.minutes)} and {there} min of travel; the longest day has room for"
-            f" {describe_duration(most)}. Book it by hand over several days, or send two people.",
+            f" {describe_duration(most)}, and nobody who could go has enough free days with one instrument, one after"
+            " the other. Choose more weeks, place it by hand, or send two people.",
         )
     spans = [(day, open_for) for worker, day, _ in working if (open_for := number_open(wish, worker, day)) is not None]
     if not spans:
@@ -222,7 +262,8 @@ def _why_left(question: Question, wish: Wish) -> tuple[str, ...]:
     if all(ends - begins < wish.minutes for _, (begins, ends) in spans):
         longest = max(ends - begins for _, (begins, ends) in spans)
         return (
-            f"It takes {describe_duration(wish.minutes)}; access is at most {describe_duration(longest)} at a time.",
+            f"It takes {describe_duration(wish.minutes)}; access is at most {describe_duration(longest)} at a time, and"
+            " nobody has enough free days with one instrument, one after the other.",
         )
     if not any(question.free_instruments.get(day) or question.holders.get(day) for day, _ in spans):
         return ("No instrument is free and in calibration on any day on which it could be done.",)

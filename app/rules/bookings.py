@@ -71,7 +71,7 @@ def list_clashes(wish: Held, others: Iterable[Held]) -> tuple[Clash, ...]:
 def check_booked_time(start: int | None, minutes: int) -> str:
     """Say what is wrong with when a visit begins and how long it is, or nothing: it ends by midnight."""
     if start is not None and start + minutes > DAY_MINUTES:
-        return f"It would end after midnight: it takes {describe_duration(minutes)}. Book a part for each day."
+        return f"It would end after midnight: it takes {describe_duration(minutes)}. Spread it on more days."
     return ""
 
 

@@ -20,7 +20,9 @@ class Method(StrEnum):
 
 @dataclass(frozen=True)
 class CalendarVisit:
-    """One visit for a calendar. starts None: the whole day. changed_at: when what is shown here changed last."""
+    """One visit for a calendar, or one of its days. starts None: the whole day, or all days up to until. changed_at:
+    when what is shown here changed last.
+    """
 
     uid: str
     sequence: int
@@ -32,6 +34,7 @@ class CalendarVisit:
     place: str
     description: str
     changed_at: datetime | None = None
+    until: date | None = None
 
     @property
     def length(self) -> int:

@@ -34,8 +34,8 @@ STARTING_MINUTES = {
     Kind.POWER_SUPPLY: Decimal(4),
     Kind.THREE_PHASE_LEAD: Decimal(8),
 }
-#: What a visit is held for at the least and at the most (minutes).
-MINUTES_LEAST, MINUTES_MOST = 5, 24 * 60
+#: What a visit is held for at the least and at the most (minutes); a long one on several days.
+MINUTES_LEAST, MINUTES_MOST = 5, 200 * 60
 
 
 class Basis(StrEnum):

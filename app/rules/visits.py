@@ -37,6 +37,7 @@ class Booking:
     """What is agreed when a visit is booked. minutes: as somebody typed them; None to work them out.
 
     due_until: it is made for what falls due up to that day and what waits for a test; None: for the whole register.
+    days_asked: on how many days it is spread; None: on as many as its length needs.
     """
 
     premises_id: int
@@ -47,6 +48,7 @@ class Booking:
     note: str = ""
     minutes: int | None = None
     due_until: date | None = None
+    days_asked: int | None = None
 
 
 #: A test lead with more resistance than this is broken or was measured wrongly (ohms; our own bound).

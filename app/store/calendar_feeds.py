@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from sqlalchemy import ForeignKey, select
+from sqlalchemy import ForeignKey, func, select
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
 from app.rules.visits import VisitState
@@ -53,7 +53,10 @@ def list_calendar_visits(session: Session, since: date, person_id: int | None) -
     """The visits from a day on, cancelled ones with them so that calendars take them out; of one person or of all."""
     query = (
         select(VisitRow)
-        .where(VisitRow.booked_on >= since, VisitRow.state.in_([state.value for state in VisitState]))
+        .where(
+            func.coalesce(VisitRow.last_on, VisitRow.booked_on) >= since,
+            VisitRow.state.in_([state.value for state in VisitState]),
+        )
         .options(joinedload(VisitRow.premises).joinedload(PremisesRow.customer), joinedload(VisitRow.technician))
         .order_by(VisitRow.booked_on, VisitRow.id)
         .limit(5000)

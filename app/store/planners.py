@@ -15,15 +15,17 @@ from app.store.instruments import list_instruments
 from app.store.people import PersonRow
 from app.store.premises import PremisesRow
 from app.store.reference_checks import facts_of_standing
-from app.store.visits import VisitRow
+from app.store.visits import VisitRow, list_between
 from app.store.working_times import facts_of_booking_rules, facts_of_days_off, facts_of_working_times
 
 
 def list_planned_visits(session: Session, first: date, last: date, technician_id: int | None = None) -> list[VisitRow]:
-    """The visits of a span of days that are not cancelled, by day and time, with what a card says of them."""
+    """The visits of a span of days that are not cancelled, by day and time, with what a card says of them; one of
+    several days is among them if any of its days is.
+    """
     query = (
         select(VisitRow)
-        .where(VisitRow.booked_on.between(first, last), VisitRow.state != VisitState.CANCELLED.value)
+        .where(*list_between(first, last), VisitRow.state != VisitState.CANCELLED.value)
         .options(
             joinedload(VisitRow.premises).joinedload(PremisesRow.customer),
             joinedload(VisitRow.technician),

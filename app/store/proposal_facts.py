@@ -7,7 +7,6 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from app.rules.bank_holidays import list_bank_holidays
-from app.rules.bookings import MINUTES_UNKNOWN, convert_clock
 from app.rules.due_work import DueVisit, suggest_visits, total_due_estimate
 from app.rules.equipment import Kind, Supply
 from app.rules.instrument_standings import list_worries
@@ -75,7 +74,7 @@ def facts_of_question(
 
 def facts_of_run(session: Session, run: ProposalRunRow, today: date) -> Question:
     """The question of a run by the facts of now, over its days and those on which something was placed by hand."""
-    days = {*list_days(run.begins_on, run.weeks), *(row.day for row in run.proposals if row.day is not None)}
+    days = {*list_days(run.begins_on, run.weeks), *(each.day for row in run.proposals for each in row.held)}
     waiting = [row.premises_id for row in run.proposals if row.visit_id is None]
     return facts_of_question(session, waiting, sorted(days), run.early_days, today)
 
@@ -182,11 +181,13 @@ def _fixed(session: Session, days: Sequence[date]) -> tuple[Fixed, ...]:
             row.id,
             row.premises_id,
             row.premises.name,
-            MINUTES_UNKNOWN if row.minutes is None else row.minutes,
+            held.minutes,
             row.technician_id,
             row.instrument_id,
-            row.booked_on,
-            convert_clock(row.booked_time),
+            held.day,
+            held.start,
         )
         for row in list_live_visits(session, days[0], days[-1])
+        for held in row.held
+        if days[0] <= held.day <= days[-1]
     )

@@ -8,6 +8,7 @@ from sqlalchemy import ForeignKey, select
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from app.rules.booking_conflicts import Planned
+from app.rules.held_days import HeldDay, parse_held_days
 from app.store.database import Base, Missing
 from app.store.instruments import InstrumentRow
 from app.store.people import PersonRow
@@ -59,6 +60,7 @@ class ProposalRow(Base):
     instrument_id: Mapped[int | None] = mapped_column(ForeignKey("instruments.id"))
     travel_minutes: Mapped[int]
     due_until: Mapped[date | None]
+    held_days: Mapped[list[dict[str, str]] | None]
     reasons: Mapped[list[str]]
     by_hand: Mapped[bool] = mapped_column(default=False)
     visit_id: Mapped[int | None] = mapped_column(ForeignKey("visits.id"))
@@ -70,6 +72,15 @@ class ProposalRow(Base):
     visit: Mapped[VisitRow | None] = relationship()
 
     __mapper_args__ = {"version_id_col": version}
+
+    @property
+    def held(self) -> tuple[HeldDay, ...]:
+        """What it would hold of each of its days; nothing without a place."""
+        if self.day is None or self.starts_at is None:
+            return ()
+        if self.held_days:
+            return parse_held_days(self.held_days)
+        return (HeldDay(self.day, self.starts_at.hour * 60 + self.starts_at.minute, self.minutes),)
 
     @property
     def open(self) -> bool:
@@ -110,18 +121,18 @@ def list_proposal_runs(session: Session, limit: int = 30) -> list[ProposalRunRow
 
 
 def facts_of_plans(rows: Iterable[ProposalRow]) -> list[Planned]:
-    """What is about to be booked, for the rules; rows without a place are left out."""
+    """What is about to be booked, for the rules, each of several days by itself; rows without a place are left out."""
     return [
         Planned(
             row.id,
             row.premises_id,
             row.premises.name,
-            row.minutes,
+            each.minutes,
             row.technician_id or 0,
             row.instrument_id or 0,
-            row.day,
-            row.starts_at.hour * 60 + row.starts_at.minute,
+            each.day,
+            each.start or 0,
         )
         for row in rows
-        if row.day is not None and row.starts_at is not None
+        for each in row.held
     ]

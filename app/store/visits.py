@@ -1,16 +1,17 @@
 """Visits: one attendance at one premises by one technician with one instrument."""
 
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import uuid4
 
-from sqlalchemy import ForeignKey, Select, String, false, func, literal, or_, select, text, type_coerce
+from sqlalchemy import ColumnElement, ForeignKey, Select, String, false, func, literal, or_, select, text, type_coerce
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 from sqlalchemy.types import TypeDecorator
 
-from app.rules.bookings import DAY_MINUTES, Held, convert_clock, parse_start
+from app.rules.bookings import MINUTES_UNKNOWN, Held, convert_clock
 from app.rules.decisions import DecisionRule
+from app.rules.held_days import SPAN_MOST, HeldDay, parse_held_days
 from app.rules.instrument_allowances import Allowance
 from app.rules.judging import Judging
 from app.rules.quantities import Unit
@@ -57,6 +58,10 @@ class VisitRow(Base):
     minutes_by_hand: Mapped[bool] = mapped_column(default=False, server_default=false())
     #: What it is made for: what falls due up to this day and what waits for a test; nothing: the whole register.
     due_until: Mapped[date | None]
+    #: On how many days somebody spread it; the last of several days, and what it holds of each, else nothing.
+    days_asked: Mapped[int | None]
+    last_on: Mapped[date | None]
+    held_days: Mapped[list[dict[str, str]] | None]
     #: What calendars know the visit by (RFC 7986, 5.3), and when what they show was changed last.
     uid: Mapped[str] = mapped_column(default=lambda: str(uuid4()), server_default=text("''"))
     booking_changed_at: Mapped[datetime | None]
@@ -85,11 +90,18 @@ class VisitRow(Base):
     __mapper_args__ = {"version_id_col": version}
 
     @property
-    def ends(self) -> time | None:
-        """When it ends by what is held for it; midnight of the next day as 00:00."""
-        if self.booked_time is None or self.minutes is None:
-            return None
-        return parse_start(((convert_clock(self.booked_time) or 0) + self.minutes) % DAY_MINUTES)
+    def held(self) -> tuple[HeldDay, ...]:
+        """What it holds of each of its days."""
+        return _held(self.booked_on, self.booked_time, self.minutes, self.held_days)
+
+    @property
+    def until(self) -> date:
+        """Its last day."""
+        return self.last_on or self.booked_on
+
+    def held_on(self, day: date) -> HeldDay | None:
+        """What it holds of a day."""
+        return next((each for each in self.held if each.day == day), None)
 
     @property
     def allowances(self) -> tuple[Allowance, ...]:
@@ -104,6 +116,20 @@ class VisitRow(Base):
             )
             for told in self.instrument_allowances or ()
         )
+
+
+def _held(
+    day: date, start: time | None, minutes: int | None, held_days: list[dict[str, str]] | None
+) -> tuple[HeldDay, ...]:
+    if held_days:
+        return parse_held_days(held_days)
+    return (HeldDay(day, convert_clock(start), MINUTES_UNKNOWN if minutes is None else minutes),)
+
+
+def list_between(first: date, last: date) -> tuple[ColumnElement[bool], ...]:
+    """The conditions under which a visit has a day among some days, for questions in SQL."""
+    until = func.coalesce(VisitRow.last_on, VisitRow.booked_on)
+    return VisitRow.booked_on.between(first - timedelta(days=SPAN_MOST), last), until >= first
 
 
 def get_visit(session: Session, visit_id: int, locked: bool = False) -> VisitRow:
@@ -176,10 +202,11 @@ def _matching(
         (VisitRow.technician_id, technician_id),
         (VisitRow.premises_id, premises_id),
         (VisitRow.customer_id, customer_id),
-        (VisitRow.booked_on, day),
     ):
         if value is not None:
             query = query.where(column == value)
+    if day is not None:
+        query = query.where(*list_between(day, day))
     for word in search.split():
         columns = (CustomerRow.name, PremisesRow.name, PremisesRow.postcode)
         query = query.where(or_(*(column.icontains(word, autoescape=True) for column in columns)))
@@ -187,10 +214,12 @@ def _matching(
 
 
 def list_live_visits(session: Session, first: date, last: date | None = None) -> list[VisitRow]:
-    """The visits of a day, or of the days up to a last one, that are booked or under way, by day and time."""
+    """The visits of a day, or of the days up to a last one, that are booked or under way, by day and time; those that
+    hold several days with them, whichever of their days is among these.
+    """
     query = (
         select(VisitRow)
-        .where(VisitRow.booked_on.between(first, last or first), VisitRow.state.in_(LIVE))
+        .where(*list_between(first, last or first), VisitRow.state.in_(LIVE))
         .options(
             joinedload(VisitRow.premises).joinedload(PremisesRow.customer),
             joinedload(VisitRow.customer),
@@ -203,13 +232,18 @@ def list_live_visits(session: Session, first: date, last: date | None = None) ->
 
 
 def list_held(session: Session, first: date, last: date | None = None) -> dict[date, list[Held]]:
-    """What is held on a day, or on the days up to a last one, by visits that are booked or under way. Read anew."""
+    """What is held on a day, or on the days up to a last one, by visits that are booked or under way. Read anew.
+
+    A visit of several days is held on each of them.
+    """
+    until = last or first
     query = (
         select(
-            VisitRow.booked_on,
             VisitRow.id,
+            VisitRow.booked_on,
             VisitRow.booked_time,
             VisitRow.minutes,
+            VisitRow.held_days,
             VisitRow.technician_id,
             PersonRow.name,
             VisitRow.instrument_id,
@@ -221,20 +255,24 @@ def list_held(session: Session, first: date, last: date | None = None) -> dict[d
         .join(VisitRow.instrument)
         .join(VisitRow.premises)
         .join(VisitRow.customer)
-        .where(VisitRow.booked_on.between(first, last or first), VisitRow.state.in_(LIVE))
+        .where(*list_between(first, until), VisitRow.state.in_(LIVE))
         .order_by(VisitRow.booked_on, VisitRow.id)
     )
     found: dict[date, list[Held]] = {}
     for row in session.execute(query):
-        day, visit_id, start, minutes, person_id, person, instrument_id, instrument, place, customer = row
-        whole = f"{place}, {customer}"
-        held = Held(visit_id, convert_clock(start), minutes, person_id, person, instrument_id, instrument, whole)
-        found.setdefault(day, []).append(held)
+        visit_id, booked_on, start, minutes, held_days, person_id, person, instrument_id, instrument, place, name = row
+        for each in _held(booked_on, start, minutes, held_days):
+            if first <= each.day <= until:
+                held = Held(visit_id, each.start, each.minutes, person_id, person, instrument_id, instrument,
+                            f"{place}, {name}")  # fmt: skip
+                found.setdefault(each.day, []).append(held)
     return found
 
 
-def list_held_locked(session: Session, day: date, person_id: int, instrument_id: int) -> list[Held]:
-    """What is held on a day, after nobody else can book this person or this instrument until the transaction ends.
+def list_held_locked(
+    session: Session, first: date, last: date, person_id: int, instrument_id: int
+) -> dict[date, list[Held]]:
+    """What is held on some days, after nobody else can book this person or this instrument until the transaction ends.
 
     The rows of people and instruments are the locks, people first, so that two bookings never wait for each other. On
     SQLite a transaction that writes is alone anyway.
@@ -242,7 +280,7 @@ def list_held_locked(session: Session, day: date, person_id: int, instrument_id:
     for table, row_id in ((PersonRow, person_id), (InstrumentRow, instrument_id)):
         # FOR NO KEY UPDATE: whoever only refers to the row, such as the journal, does not wait.
         session.execute(select(table.id).where(table.id == row_id).with_for_update(key_share=True))
-    return list_held(session, day).get(day, [])
+    return list_held(session, first, last)
 
 
 def count_visits(session: Session, premises_id: int) -> int:

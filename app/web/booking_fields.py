@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from sqlalchemy.orm import Session
 
 from app.rules.due_work import suggest_visits
+from app.rules.held_days import DAYS_MOST
 from app.rules.instrument_standings import list_overdue_checks, list_worries
 from app.rules.paces import MINUTES_LEAST, MINUTES_MOST, Estimate, describe_duration, total_estimate
 from app.rules.people import Role
@@ -110,7 +111,7 @@ def show_day(session: Session, form: Form) -> Day:
         return Day(None)
     found = []
     for row in list_live_visits(session, day):
-        if row.id == asked.whole("visit_id"):
+        if row.id == asked.whole("visit_id") or row.held_on(day) is None:
             continue
         same = [row.technician.name] if row.technician_id == technician_id else []
         same += [row.instrument.name] if row.instrument_id == instrument_id else []
@@ -138,6 +139,7 @@ def new_booking(session: Session, form: Form, premises_id: int) -> Booking:
         note=form.lines("note"),
         minutes=form.whole("minutes", MINUTES_LEAST, MINUTES_MOST),
         due_until=form.day("due_until"),
+        days_asked=form.whole("days_asked", 1, DAYS_MOST),
     )
     if technician_id and technician_id not in {row.id for row in list_technicians(session)}:
         form.blame("technician_id", "Choose one of these.")

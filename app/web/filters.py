@@ -12,8 +12,11 @@ from zoneinfo import ZoneInfo
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from app.rules.bookings import describe_time
+from app.rules.held_days import describe_days
 from app.rules.paces import describe_duration
 from app.rules.quantities import Unit
+from app.store.visits import VisitRow
 
 ROOT = Path(__file__).resolve().parents[2]
 NARROW_SPACE = "\u202f"
@@ -64,6 +67,12 @@ def show_plural(number: int, one: str, many: str = "") -> str:
 def show_units(text: str) -> str:
     """A sentence in which no number is parted from its unit or its sign."""
     return _UNIT.sub(rf"\1{HARD_SPACE}\2", _SIGN.sub(rf"\1{HARD_SPACE}\2", text))
+
+
+def show_days(visit: VisitRow) -> str:
+    """The day of a visit, or its days: Mon 9 to Fri 13 March 2026."""
+    held = visit.held
+    return show_day(visit.booked_on) if len(held) == 1 else describe_days([each.day for each in held])
 
 
 def show_time(value: time | None) -> str:
@@ -118,6 +127,8 @@ def new_environment(zone: ZoneInfo) -> Environment:
         "word": show_word,
         "plural": show_plural,
         "clock": show_time,
+        "minute": describe_time,
+        "days": show_days,
         "units": show_units,
         "hours": describe_duration,
     }

@@ -71,7 +71,9 @@ def show_home(request: Request, desk: TheDesk, person: ThePerson, session: Readi
     today = desk.today
     steps = _first_steps(session, person, today) if not list_visits(session, limit=1) else []
     still_open = list_open_visits(session, today + COMING)
-    of_today = [row for row in list_visits(session, day=today) if row.state != VisitState.CANCELLED]
+    of_today = [
+        row for row in list_visits(session, day=today) if row.state != VisitState.CANCELLED and row.held_on(today)
+    ]
     due = list_due_premises(session, today)
     return page(
         request,
@@ -79,7 +81,7 @@ def show_home(request: Request, desk: TheDesk, person: ThePerson, session: Readi
         today=today,
         steps=steps,
         todays=_entries(session, person, of_today, today),
-        left_open=_entries(session, person, [row for row in still_open if row.booked_on < today], today),
+        left_open=_entries(session, person, [row for row in still_open if row.until < today], today),
         coming=[row for row in still_open if row.booked_on > today],
         due=due,
         overdue_items=sum(each.overdue for each in due),

@@ -22,6 +22,7 @@ from app.actions.planners import (
 )
 from app.rules.bookings import Held
 from app.rules.due_work import suggest_visits, total_due_estimate
+from app.rules.held_days import DAYS_MOST
 from app.rules.paces import MINUTES_LEAST, MINUTES_MOST, describe_duration, total_estimate
 from app.rules.planners import DayWords, Hours, Span, View, describe_day, list_shown_days
 from app.rules.verdicts import Mistakes
@@ -92,6 +93,7 @@ def edit_planned_visit(request: Request, session: Reading, asked: Asked, visit_i
         instrument_id=visit.instrument_id,
         booked_time=visit.booked_time.strftime("%H:%M") if visit.booked_time else "",
         minutes=visit.minutes if visit.minutes_by_hand else "",
+        days=visit.days_asked,
         version=visit.version,
         back=asked.text("back"),
     )
@@ -195,6 +197,7 @@ def _place(sent: Form, due_until: date | None = None) -> Place:
         sent.whole("instrument_id", 1, 2**31 - 1),
         sent.whole("minutes", MINUTES_LEAST, MINUTES_MOST),
         due_until,
+        sent.whole("days", 1, DAYS_MOST),
     )
     sent.done()
     return place
@@ -219,10 +222,11 @@ def _back(sent: Form, day: date) -> str:
 def _refused(
     request: Request, session: Session, sent: Form, wrong: Mistakes, template: str, **context: Any
 ) -> AskAgain:
-    """The form back. What the store says of a booking's day stands beside the field that the planner calls day."""
+    """The form back. What is said of a booking's days stands beside the fields of the planner's own names."""
     said = dict(wrong.messages)
-    if "booked_on" in said:
-        said["day"] = said.pop("booked_on")
+    for name, here in (("booked_on", "day"), ("days_asked", "days")):
+        if name in said:
+            said[here] = said.pop(name)
     return ask_again(request, template, sent, Mistakes(said), **context)
 
 
@@ -262,7 +266,8 @@ def _board(session: Session, today: date, asked: Form) -> dict[str, Any]:
     held = list_held(session, span.first, span.last)
     cells: dict[tuple[int, date], list[VisitRow]] = {}
     for visit in visits:
-        cells.setdefault((visit.technician_id, visit.booked_on), []).append(visit)
+        for each in visit.held:
+            cells.setdefault((visit.technician_id, each.day), []).append(visit)
     return {
         "view": view,
         "span": span,

@@ -1,5 +1,8 @@
 """Booking proposals: choose premises and weeks, see what is proposed and why, change it by hand, book it."""
 
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
@@ -18,11 +21,11 @@ from app.actions.proposals import (
     place_by_hand,
     work_out_proposals,
 )
-from app.rules.booking_conflicts import list_conflicts
+from app.rules.booking_conflicts import Conflict, Planned, list_conflicts
 from app.rules.booking_loads import total_loads
 from app.rules.due_work import total_due_estimate
 from app.rules.paces import describe_duration
-from app.rules.proposals import list_days
+from app.rules.proposals import Question, list_days
 from app.rules.solved_proposals import has_solver
 from app.rules.verdicts import Mistakes
 from app.store.due_work import list_due_places
@@ -47,6 +50,7 @@ from app.store.proposals import (
 )
 from app.store.working_times import facts_of_booking_rules
 from app.web.fields import Form
+from app.web.filters import show_day
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
 
 routes = APIRouter()
@@ -208,13 +212,25 @@ def _answer(session: Session, desk: TheDesk, run_id: int) -> dict[str, Any]:
         "booked": sum(row.visit_id is not None for row in run.proposals),
         "on_site": describe_duration(sum(row.minutes for row in placed)),
         "travel": describe_duration(sum(row.travel_minutes for row in placed)),
-        "conflicts": {plan.key: list_conflicts(question, plan, plans) for plan in plans},
+        "conflicts": _conflicts(question, plans),
         "taken": taken,
         "loads": {name: weeks for name, weeks in loads.items() if any(week.hours for week in weeks)},
         "mondays": [week.monday for week in next(iter(loads.values()), ())],
         "pace": facts_of_booking_rules(session).pace,
         "stale": run.begins_on <= desk.today,
     }
+
+
+def _conflicts(question: Question, plans: Sequence[Planned]) -> dict[int, list[Conflict]]:
+    """What stands against each visit; where it takes several days, with the day that it is about."""
+    found: dict[int, list[Conflict]] = {}
+    many = Counter(plan.key for plan in plans)
+    for plan in plans:
+        told = list_conflicts(question, plan, plans)
+        if many[plan.key] > 1:
+            told = tuple(replace(each, sentence=f"{show_day(plan.day)}: {each.sentence}") for each in told)
+        found.setdefault(plan.key, []).extend(told)
+    return found
 
 
 def _order(row: ProposalRow) -> tuple[Any, ...]:

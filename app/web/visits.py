@@ -148,6 +148,7 @@ def edit_visit(request: Request, session: Reading, desk: TheDesk, visit_id: int)
         note=visit.note,
         minutes=visit.minutes if visit.minutes_by_hand else None,
         due_until=visit.due_until,
+        days_asked=visit.days_asked,
         version=visit.version,
         visit_id=visit.id,
     )

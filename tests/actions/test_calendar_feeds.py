@@ -5,11 +5,12 @@ from datetime import UTC, date, datetime, time, timedelta
 import pytest
 import vobject
 
-from app.actions import calendar_feeds, planners, visits
+from app.actions import calendar_feeds, letters, mail_servers, planners, visits
 from app.actions.deeds import Desk
 from app.actions.planners import Place
 from app.documents.calendars import feed_from
 from app.rules.calendars import CalendarVisit
+from app.rules.mails import MailKind, MailServerDetails, Security
 from app.rules.verdicts import Refused
 from app.rules.visits import Booking
 from app.store.calendar_feeds import find_calendar_feed, list_calendar_feeds
@@ -54,6 +55,38 @@ def test_a_feed_follows_its_visits_and_marks_cancelled_ones(desk: Desk, world: W
         visits.cancel_visit(deed, visit_id, "Shut for the week")
     gone = read(calendar_feeds.read_calendar_feed(desk, token))[uid]
     assert gone.status.value == "CANCELLED" and int(gone.sequence.value) > int(moved.sequence.value)
+
+
+def test_a_visit_of_several_days_is_an_event_a_day_and_one_invitation(desk: Desk, world: World) -> None:
+    """No two events of a feed share a UID (RFC 5545, 3.8.4.7); an invitation holds one event (RFC 5546, 3.2.2), whose
+    DTEND is the day after the last (RFC 5545, 3.6.1)."""
+    first = date(2026, 3, 26)  # a Thursday; the clocks go forward on the Sunday after it
+    with desk.doing(world.office) as deed:
+        both = (world.technician.id, world.instrument_id)
+        visit = visits.book_visit(deed, Booking(world.premises_id, *both, first, minutes=3 * 510))
+        visit_id, uid = visit.id, visit.uid
+        token = calendar_feeds.make_calendar_feed(deed, world.technician.id)
+        kind = MailKind.BOOKING
+        _, text = letters.write_visit_letter(deed.session, visit, kind, "Bea Holm")
+        assert "from Thursday 26 March 2026 to Monday 30 March 2026, 3 working days at 08:30" in text.body
+        assert "on from" not in text.body + text.subject and "25 h 30 min" in text.body
+        mail_servers.change_mail_server(
+            deed, desk.keys_folder, MailServerDetails("127.0.0.1", 25, Security.NONE, "", "a@b.example"), "", None
+        )
+        mail = letters.send_visit_letter(deed, desk, visit_id, kind, "ada@example.com", text)
+        [sent] = read(mail.invitation.encode()).values()
+    assert sent.uid.value == uid and "Friday 27 March 2026, 08:30 to 17:00" in sent.description.value
+    assert (sent.dtstart.value, sent.dtend.value) == (first, date(2026, 3, 31))
+    events = read(calendar_feeds.read_calendar_feed(desk, token))
+    told = [event for each, event in events.items() if each.startswith(uid)]
+    days = [first, date(2026, 3, 27), date(2026, 3, 30)]
+    assert [event.dtstart.value for event in told] == [datetime.combine(day, time(8, 30), LONDON) for day in days]
+    assert {event.dtend.value - event.dtstart.value for event in told} == {timedelta(minutes=510)}
+    assert len({event.uid.value for event in told}) == 3 and "day 2 of 3" in told[1].summary.value
+    with desk.doing(world.office) as deed:
+        visits.cancel_visit(deed, visit_id, "The mill is shut")
+    events = read(calendar_feeds.read_calendar_feed(desk, token))
+    assert [event.status.value for each, event in events.items() if each.startswith(uid)] == ["CANCELLED"] * 3
 
 
 @pytest.mark.parametrize(

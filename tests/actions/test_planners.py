@@ -10,12 +10,14 @@ import pytest
 from app.actions import instruments, people, planners, visits
 from app.actions.deeds import Desk
 from app.actions.planners import Place
+from app.actions.working_times import give_day_off
 from app.rules.instruments import CalibrationDetails, InstrumentDetails
 from app.rules.people import PersonDetails, Role
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import Booking
+from app.rules.working_times import DayOff
 from app.store.journal import list_journal
-from app.store.visits import get_visit, list_held
+from app.store.visits import get_visit, list_held, list_visits
 from app.store.wanted_visits import get_wanted_visit, list_wanted_visits
 from tests.cast import PASSWORD, Clock, World
 
@@ -136,3 +138,59 @@ def test_an_instrument_that_is_not_fit_is_not_chosen(desk: Desk, world: World, c
     with pytest.raises(Mistakes) as wrong, desk.doing(world.office) as deed:
         planners.book_from_pool(deed, world.premises_id, Place(far, world.technician.id))
     assert "No instrument is fit" in wrong.value.messages["instrument_id"]
+
+
+def test_a_long_visit_holds_both_on_every_working_day(desk: Desk, world: World) -> None:
+    """40 hours from Thursday 2 April 2026, 8:30 to 17:00 a day. Good Friday and Easter Monday are bank holidays in
+    England and Wales (Banking and Financial Dealings Act 1971, Schedule 1; Good Friday by common law); one day is off.
+    """
+    first = date(2026, 4, 2)
+    wren, red = second_technician(desk, world)
+    with desk.doing(world.owner) as deed:
+        give_day_off(deed, DayOff(world.technician.id, date(2026, 4, 8), date(2026, 4, 8), "course"))
+    visit_id = booked(desk, world, first, at=None, minutes=40 * 60)
+    days = [first, date(2026, 4, 7), *(date(2026, 4, day) for day in (9, 10, 13))]
+    with desk.doing(world.office) as deed:
+        row = get_visit(deed.session, visit_id)
+        assert [(each.day, each.start, each.minutes) for each in row.held] == [
+            *((day, 510, 510) for day in days[:4]), (days[4], 510, 360)
+        ]  # fmt: skip
+        assert (row.last_on, row.minutes, row.booked_time) == (days[4], 2400, time(8, 30))
+        kept = list_held(deed.session, first, first + timedelta(days=30))
+        assert [day for day, held in kept.items() if any(each.visit_id == visit_id for each in held)] == days
+        assert [row.id for row in list_visits(deed.session, day=days[2])] == [visit_id]
+        assert "for 2 April 2026 to 13 April 2026, 5 days." in list_journal(deed.session)[0].sentence
+    # Nobody takes either on any of these days, and what is left of the last is free.
+    for technician, instrument, field in ((world.technician.id, red, "technician_id"), (wren, world.instrument_id,
+                                                                                        "instrument_id")):  # fmt: skip
+        other = Booking(world.other_premises_id, technician, instrument, days[2], time(16, 55), minutes=30)
+        with pytest.raises(Mistakes) as wrong, desk.doing(world.office) as deed:
+            visits.book_visit(deed, other)
+        assert field in wrong.value.messages and "08:30 to 17:00" in wrong.value.messages[field]
+        with desk.doing(world.office) as deed:
+            visits.book_visit(deed, replace(other, booked_on=days[4], booked_time=time(14, 30 + (field > "j"))))
+    # It cannot begin a day earlier or later either, where a day of it would meet the two on its last day.
+    with pytest.raises(Mistakes) as wrong, desk.doing(world.office) as deed:
+        planners.move_visit(deed, visit_id, Place(days[1], world.technician.id))
+    assert set(wrong.value.messages) == {"technician_id", "instrument_id"}
+    assert "On 13 April 2026: " in wrong.value.messages["instrument_id"]
+    with desk.doing(world.office) as deed:
+        row = planners.move_visit(deed, visit_id, Place(date(2026, 3, 26), world.technician.id))
+        assert [each.day.day for each in row.held] == [26, 27, 30, 31, 1] and row.last_on == date(2026, 4, 1)
+        row = planners.move_visit(deed, visit_id, Place(date(2026, 3, 26), world.technician.id, days=8))
+        assert [each.minutes for each in row.held] == [300] * 8 and row.last_on == date(2026, 4, 9)
+        row = planners.move_visit(deed, visit_id, Place(date(2026, 3, 26), world.technician.id, minutes=60, days=1))
+        assert (row.last_on, row.held_days, len(row.held)) == (None, None, 1)
+
+
+def test_the_pool_gives_a_long_visit_an_instrument_that_is_free_on_all_its_days(desk: Desk, world: World) -> None:
+    first = date(2026, 3, 9)
+    wren, red = second_technician(desk, world)
+    with desk.doing(world.office) as deed:
+        last_day = Booking(world.other_premises_id, wren, world.instrument_id, date(2026, 3, 11), AT_NINE, minutes=60)
+        visits.book_visit(deed, last_day)
+        row = planners.book_from_pool(deed, world.premises_id, Place(first, world.technician.id, minutes=1300))
+        assert row.instrument_id == red and [each.minutes for each in row.held] == [510, 510, 280]
+        wanted = planners.unbook_visit(deed, row.id)
+        again = planners.book_from_pool(deed, world.premises_id, Place(first, world.technician.id), wanted.id)
+        assert again.held == row.held

@@ -5,6 +5,7 @@ from datetime import date, time, timedelta
 from threading import Barrier
 
 import pytest
+from sqlalchemy import insert
 
 from app.actions.deeds import Desk
 from app.actions.planners import want_visit
@@ -23,7 +24,7 @@ from app.rules.answered_proposals import INSERTED, SOLVED
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import Booking, VisitState
 from app.rules.working_times import USUAL_WEEK, BookingRules, WorkingTimes
-from app.store.items import get_item
+from app.store.items import ItemRow, get_item
 from app.store.proposals import ProposalRow, RunState, get_proposal_run
 from app.store.visits import list_visits
 from tests.cast import Clock, World
@@ -40,6 +41,11 @@ def ask(desk: Desk, world: World, weeks: int = 2) -> int:
             if visit.booked_on == deed.today:
                 cancel_visit(deed, visit.id, "for the test")
         return ask_for_proposals(deed, [world.premises_id, world.other_premises_id], MONDAY, weeks, 30).id
+
+
+def ask_again(desk: Desk, world: World) -> int:
+    with desk.doing(world.office) as deed:
+        return ask_for_proposals(deed, [world.other_premises_id], MONDAY, 2, 30).id
 
 
 def rows_of(desk: Desk, run_id: int) -> list[ProposalRow]:
@@ -77,6 +83,45 @@ def test_what_waits_in_the_pool_for_the_premises_is_booked_with_it(desk: Desk, w
         (visit,) = book_proposals(deed, run_id, [one.id])
         assert (soon.visit_id, later.visit_id) == (visit.id, None)
         assert (visit.note, visit.minutes) == ("Ring first", one.minutes)
+
+
+def test_a_visit_longer_than_a_day_is_proposed_and_booked_on_the_same_days(desk: Desk, world: World) -> None:
+    run_id = ask(desk, world)
+    with desk.doing(None) as deed:  # 200 kettles more at the school, at five minutes each (starting value)
+        kettle = get_item(deed.session, world.item_ids[0])
+        columns = {each.key: getattr(kettle, each.key) for each in ItemRow.__table__.columns if each.key != "id"}
+        deed.session.execute(insert(ItemRow), [columns | {"number": f"K{number}"} for number in range(200)])
+    work_out_proposals(desk, run_id)
+    long, short = sorted(rows_of(desk, run_id), key=lambda row: -row.minutes)
+    assert (long.premises_id, long.minutes, long.due_until) == (world.premises_id, 1030, MONDAY + timedelta(days=2))
+    assert len(long.held) == 3 and sum(each.minutes for each in long.held) == 1030
+    assert short.day not in [each.day for each in long.held[:-1]] and len(short.held) == 1
+    with desk.doing(world.office) as deed:
+        visits = {visit.premises_id: visit for visit in book_proposals(deed, run_id, [long.id, short.id])}
+        made = visits[world.premises_id]
+        assert made.held == long.held and (made.minutes, made.minutes_by_hand) == (1030, False)
+        assert made.last_on == long.held[-1].day
+    # Asked again over the same days: none of them is proposed to the person or with the instrument a second time.
+    with desk.doing(world.office) as deed:
+        cancel_visit(deed, visits[world.other_premises_id].id, "for the test")
+    second = ask_again(desk, world)
+    work_out_proposals(desk, second)
+    (again,) = [row for row in rows_of(desk, second) if row.premises_id == world.other_premises_id]
+    assert again.day is None or again.day not in [each.day for each in long.held[:-1]]
+    with desk.doing(world.office) as deed:  # by hand it is spread alike, and refused where it would meet the other
+        cancel_visit(deed, made.id, "for the test")
+        third = ask_for_proposals(deed, [world.premises_id], MONDAY, 2, 30).id
+    work_out_proposals(desk, third)
+    (row,) = rows_of(desk, third)
+    with desk.doing(world.office) as deed:
+        place_by_hand(deed, third, row.id, Placing(world.technician.id, world.instrument_id, MONDAY, time(8, 30)))
+        middle = Booking(world.other_premises_id, world.technician.id, world.instrument_id, MONDAY + timedelta(days=1),
+                         time(10), minutes=30)  # fmt: skip
+        book_visit(deed, middle)
+    (row,) = rows_of(desk, third)
+    assert [each.minutes for each in row.held] == [345, 345, 340]
+    with pytest.raises(Refused, match="10 March 2026: Joss Alder is at "), desk.doing(world.office) as deed:
+        book_proposals(deed, third, [row.id])
 
 
 def test_no_answer_in_time_is_given_by_insertion(desk: Desk, world: World) -> None:

@@ -3,6 +3,7 @@
 Spans that touch do not overlap: half-open intervals, as RFC 5545, 3.6.1 has it for DTEND.
 """
 
+from datetime import date, timedelta
 from random import Random
 
 import pytest
@@ -15,6 +16,7 @@ from app.rules.bookings import (
     list_hour_warnings,
     next_free_start,
 )
+from app.rules.held_days import DAYS_MOST, HeldDay, convert_held_days, describe_days, list_held_days, parse_held_days
 from app.rules.planners import Hours, View, describe_day, list_shown_days, suggest_start
 from tests.cast import Clock
 
@@ -89,3 +91,46 @@ def test_weeks_begin_on_monday_and_months_are_whole_weeks() -> None:
     assert (month.before.isoformat(), month.after.isoformat()) == ("2026-02-01", "2026-04-01")
     turn = list_shown_days(View.WEEK, TODAY.replace(year=2027, month=1, day=1))
     assert turn.title == "28 December 2026 to 3 January 2027"
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_long_visit_takes_every_working_minute_from_its_first_day_on(seed: int) -> None:
+    """Against a walk that hands out the work in steps of five minutes, knowing nothing of days and rooms."""
+    luck = Random(seed)
+    first = date(2026, 3, 9)
+    week = [luck.choice([None, (480, 1020), (540, 900), (510, 1020)]) for _ in range(7)]
+    hours = {first + timedelta(days=number): week[number % 7] for number in range(61)}
+    hours[first] = (510, 1020)
+    minutes, start = luck.randrange(515, 4000, 5), luck.choice([None, 510, 560, 630])
+    walked: dict[date, list[int]] = {}
+    left = minutes
+    for day, span in hours.items():
+        for at in range(0, 1440, 5):
+            if left and span and max(span[0], start or 510) <= at < span[1]:
+                walked.setdefault(day, []).append(at)
+                left -= 5
+    found = list_held_days(first, start, minutes, hours)
+    if left or len(walked) > DAYS_MOST:
+        assert found == ()
+        return
+    told = [(each.day, each.start, each.minutes) for each in found]
+    assert told == [(day, steps[0], 5 * len(steps)) for day, steps in walked.items()]
+    assert parse_held_days(convert_held_days(found)) == found
+
+
+def test_a_visit_that_fits_into_a_day_stays_on_it_and_days_can_be_asked_for() -> None:
+    friday = date(2026, 4, 3)
+    hours = {friday + timedelta(days=number): None if number in (1, 2, 3) else (510, 1020) for number in range(20)}
+    assert list_held_days(friday, 900, 510, hours) == (HeldDay(friday, 900, 510),)  # late, which is only warned of
+    assert [each.minutes for each in list_held_days(friday, None, 515, hours)] == [510, 5]
+    spread = list_held_days(friday, 540, 400, hours, asked=3)
+    days = [friday, friday + timedelta(days=4), friday + timedelta(days=5)]
+    assert [(each.day, each.start, each.minutes) for each in spread] == [
+        (days[0], 540, 135), (days[1], 540, 135), (days[2], 540, 130)
+    ]  # fmt: skip
+    assert describe_days(days) == "Fri 3 to Wed 8 April 2026, 3 days"
+    assert describe_days([date(2026, 12, 31), date(2027, 1, 1)]) == "Thu 31 December 2026 to Fri 1 January 2027"
+    assert list_held_days(friday, None, 2000, hours, asked=1) == (HeldDay(friday, None, 2000),)
+    assert check_booked_time(510, 2000)
+    assert list_held_days(friday, None, 60 * 510, hours) == () == list_held_days(friday, None, 600, hours, asked=20)
+    assert list_held_days(friday, 1020, 600, hours) == ()

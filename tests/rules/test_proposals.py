@@ -42,6 +42,38 @@ def test_generated_cases_keep_every_rule_and_the_solver_is_not_worse(seed: int) 
     assert suggest_answer(case, with_solver=True) == suggest_answer(case, with_solver=True)
 
 
+@pytest.mark.parametrize("solver", [False, True])
+@pytest.mark.parametrize("seed", range(200, 204))
+def test_visits_longer_than_a_day_keep_every_rule_among_the_others(seed: int, solver: bool) -> None:
+    case = make_case(seed, people=4, visits=16, weeks=4, long=4)
+    answer = suggest_answer(case, with_solver=solver)
+    assert find_faults(case, answer) == []
+    several = [each for each in answer.proposals if each.days]
+    assert several and {each.place_id for each in several} <= {1, 2, 3, 4}
+    assert all(len(each.days) > 1 and "Longer than a day" in each.reasons[0] for each in several)
+    one = several[0]
+    others = tuple(each for each in answer.proposals if each is not one)
+    for days in (one.days[:-1], (*one.days[:-1], replace(one.days[-1], day=one.days[-1].day + timedelta(days=7)))):
+        assert find_faults(case, Answer((*others, replace(one, days=days)), answer.left_out, ""))
+
+
+def test_a_long_visit_is_given_the_days_that_are_free_and_says_why_there_are_none() -> None:
+    """From 8:30 to 17:00 with 15 % free, less 40 minutes of travel, 390 minutes are left of a day: 800 take three."""
+    long = wish(1, due=1, minutes=800)
+    [one] = suggest_answer(question(long), with_solver=False).proposals
+    assert [(each.day, each.start, each.minutes) for each in one.days] == [
+        (WEEK[0], 530, 270), (WEEK[1], 530, 270), (WEEK[2], 530, 260)
+    ]  # fmt: skip
+    assert (one.minutes, one.travel, one.instrument_id) == (800, 120, 5)
+    booked = Fixed(7, 2, "Booked", 60, 1, 5, WEEK[1], 600)  # the first three days are not free any more
+    [other] = suggest_answer(question(long, fixed=(booked,)), with_solver=True).proposals
+    assert [each.day for each in other.days] == list(WEEK[2:])
+    fit = (Instrument(5, "Blue", frozenset(WEEK[:2])), Instrument(6, "Red", frozenset(WEEK[3:])))
+    for none in (question(long, instruments=fit), question(replace(long, closed={WEEK[2]: "shut"}))):
+        answer = suggest_answer(none, with_solver=False)
+        assert not answer.proposals and "nobody who could go has enough free days" in answer.left_out[0].reasons[0]
+
+
 def test_the_check_finds_what_is_broken() -> None:
     case = make_case(100, people=3, visits=22, weeks=2)
     answer = suggest_answer(case, with_solver=False)
@@ -99,7 +131,7 @@ def test_reasons_say_why_then_and_why_not() -> None:
         wish(1, due=1, week=((600, 720),) * 7),
         wish(2, due=1, skills=frozenset({Skill.THREE_PHASE})),
         shut,
-        wish(4, minutes=600),
+        wish(4, minutes=6000),
         wish(5, skills=frozenset({Skill.MICROWAVE, Skill.AFTER_REPAIR})),
         wish(6, earliest=WEEK[4] + timedelta(days=9)),
         workers=(Worker(1, "Joss", USUAL_WEEK, frozenset({Skill.THREE_PHASE})), able),
@@ -112,7 +144,7 @@ def test_reasons_say_why_then_and_why_not() -> None:
     assert "Due on that very day, 31 Mar 2026." in told[1] and "Access on Tuesday 10:00 to 12:00." in told[1]
     assert "With three-phase equipment, which Joss can test." in told[2] and "min" in told[2]
     assert "No day of these weeks is open for it. Closed: 1 Apr 2026 (Easter Monday)" in told[3]
-    assert "It takes 10 h 00 min and 40 min of travel; the longest day has room for 7 h 13 min." in told[4]
+    assert "It takes 100 h 00 min and 40 min of travel; the longest day has room for 7 h 13 min, and nobody" in told[4]
     assert told[5] == "With items after a repair and microwave ovens; nobody has all of these skills."
     assert "It would be too early before 12 Apr 2026." in told[6]
 

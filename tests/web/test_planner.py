@@ -121,6 +121,33 @@ def test_the_pool_holds_what_is_due_and_what_is_wanted(browse_as: BrowseAs, worl
     assert wrong.status_code == 422 and "Choose who goes." in wrong.text and "Give a whole number from 5" in wrong.text
 
 
+def test_a_visit_of_several_days_stands_on_each_of_them(browse_as: BrowseAs, world: World, desk: Desk) -> None:
+    office = browse_as(world.office)
+    fields = {
+        "premises_id": world.premises_id, "technician_id": world.technician.id, "instrument_id": world.instrument_id,
+        "booked_on": "2026-03-12", "minutes": 1200,
+    }  # fmt: skip
+    wrong = office.post("/visits", fields | {"days_asked": "21"})
+    assert wrong.status_code == 422 and "Give a whole number from 1 to 20." in wrong.text
+    visit = office.post("/visits", fields).headers["location"]
+    number = visit.rpartition("/")[2]
+    shown = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", office.get(visit).text.replace("\u00a0", " ")))
+    assert "Thu 12 to Mon 16 March 2026, 3 days" in shown and "20 h 00 min, as typed" in shown
+    assert "Fri 13 Mar 2026 , 08:30 to 17:00" in shown and "Mon 16 Mar 2026 , 08:30 to 11:30" in shown
+    week, after = office.get("/planner?day=2026-03-12").text, office.get("/planner?day=2026-03-16").text
+    first, second = (cell(week, f"2026-03-{day}", world.technician.id) for day in (12, 13))
+    assert "day 1 of 3" in first and "plan-move" in first  # it is moved by its first day
+    assert "day 2 of 3" in second and "plan-move" not in second and "–17:00" in second
+    third = cell(after, "2026-03-16", world.technician.id)
+    assert f'id="visit-{number}-day-3"' in third and "–11:30" in third and "day 3 of 3" in third
+    month = office.get("/planner?view=month&day=2026-03-01").text
+    assert [f'id="visit-{number}{day}"' in month for day in ("", "-day-2", "-day-3")] == [True] * 3
+    asked = f"/visits/parts/day?booked_on=2026-03-13&technician_id={world.technician.id}"
+    assert f'href="{visit}"' in office.get(asked).text
+    assert f'href="{visit}"' not in office.get(asked.replace("13&", "15&")).text  # a Sunday
+    assert f'href="{visit}"' in office.get("/visits?day=2026-03-16").text
+
+
 def test_another_length_can_be_typed_and_is_shown(browse_as: BrowseAs, world: World, two: tuple[int, int]) -> None:
     office = browse_as(world.office)
     assert "About 30 min (25 min to 45 min) for 3" in office.get(f"/visits/{two[0]}/edit").text.replace("\u00a0", " ")
