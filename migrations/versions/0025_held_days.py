@@ -6,8 +6,8 @@ Visits that are there hold one day, as before; proposals too. Nothing else is to
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0027_held_days"
-down_revision = "0026_made_for_what_falls_due"
+revision = "0025_held_days"
+down_revision = "0024_made_for_what_falls_due"
 
 
 def upgrade() -> None:
