@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from app.rules.block_proposals import Block, suggest_blocks
-from app.rules.held_days import HeldDay, describe_days
+from app.rules.held_days import HeldDay
 from app.rules.inserted_proposals import suggest_by_insertion
 from app.rules.paces import describe_duration
 from app.rules.proposals import Question, Route, Timed, Wish, number_open
@@ -131,12 +131,12 @@ def _instruments(question: Question, routes: Sequence[Route]) -> dict[tuple[int,
 
 
 def _block(question: Question, block: Block) -> Proposal:
-    wish, first, days = block.wish, block.days[0], [each.day for each in block.days]
+    wish, first, last = block.wish, block.days[0], block.days[-1].day
     sentences = (
-        f"Longer than a day: on {len(days)} working days, {describe_days(days)},"
+        f"Longer than a day, so on {len(block.days)} working days up to {_say(last)},"
         f" {describe_duration(first.minutes)} a day at most.",
         "Placed before the visits of a day, where it cost least then; no solver has weighed it against the others.",
-        _due_by(question, days[-1], wish),
+        _due_by(question, last, wish),
         f"{block.travel} min of travel in all.",
         _skill(question, wish),
     )
@@ -185,7 +185,9 @@ def _due_by(question: Question, day: date, wish: Wish) -> str:
     first, days = wish.due_on, (day - wish.due_on).days
     items = f"{late} of {wish.items} items" if late < wish.items else "1 item" if late == 1 else f"all {late} items"
     if first < question.days[0]:
-        return f"Overdue since {_say(first)} ({items}), so it presses."
+        overdue = sum(count for due, count in wish.dues if due < question.days[0])
+        already = items if overdue == late else f"{overdue} of {wish.items} items already, {late} by then"
+        return f"Overdue since {_say(first)} ({already}), so it presses."
     if late:
         return f"Due from {_say(first)}: {items} will be up to {_days(days)} late."
     if days == 0:

@@ -120,7 +120,7 @@ def test_the_office_sees_what_waits_for_it(browse_as: BrowseAs, world: World, de
 
 def waiting_on(page: str) -> list[tuple[int, str, str]]:
     """The lines of what waits in the office: count, words, where it is done."""
-    found = re.findall(r'<a href="([^"]+)"><span class="waiting-count">(\d+)</span> ([^<]+)</a>', page)
+    found = re.findall(r'<a href="([^"]+)"><span class="waiting-count">(\d+)</span>([^<]+)</a>', page)
     return [(int(count), word, href) for href, count, word in found]
 
 
