@@ -103,7 +103,7 @@ def test_the_pool_holds_what_is_due_and_what_is_wanted(browse_as: BrowseAs, worl
         get_item(deed.session, world.item_ids[0]).next_due_on = deed.today + timedelta(days=2)
     office = browse_as(world.office)
     due = office.get("/planner").text
-    assert f'data-premises="{world.premises_id}" data-wanted=""' in due and "visit takes about 30 min" in due
+    assert f'data-premises="{world.premises_id}" data-wanted=""' in due and 'about <span class="whole">30 min' in due
     wrong = office.post("/planner/wanted", {"premises_id": "", "note": "Lift is out", "back": "day=2026-03-10"})
     assert wrong.status_code == 422 and "Lift is out" in wrong.text and "9 to 15 March 2026" in wrong.text
     assert office.post("/planner/wanted", {"premises_id": world.premises_id, "note": "Lift is out"}).status_code == 303
