@@ -81,6 +81,8 @@ def test_two_people_at_one_moment_get_one_booking(desk: Desk, world: World, day:
         Booking(world.other_premises_id, world.technician.id, red, day, time(9, 30), minutes=60),
         Booking(world.premises_id, wren, world.instrument_id, day, time(9, 45), minutes=60),
         Booking(world.other_premises_id, world.technician.id, world.instrument_id, day, time(9, 15), minutes=60),
+        # 15 hours from the day before: the second day reaches from 8:30 to 15:00.
+        Booking(world.premises_id, world.technician.id, world.instrument_id, day - timedelta(days=1), minutes=900),
     ] * 2
     together = Barrier(len(wishes))
 
