@@ -6,8 +6,8 @@ Visits that are there hold one day, as before; proposals too. Nothing else is to
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0025_held_days"
-down_revision = "0024_made_for_what_falls_due"
+revision = "0026_held_days"
+down_revision = "0025_mails_about_papers"
 
 
 def upgrade() -> None:
