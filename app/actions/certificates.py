@@ -4,12 +4,12 @@ Two short transactions stand around the drawing, so the database is never locked
 certificate has its number and its frozen data; finish_certificate draws it, now or after the next start.
 """
 
-import secrets
 from functools import partial
 from typing import Any
 
 from app.actions.deeds import Deed, Desk
 from app.actions.drawings import begin_drawing
+from app.actions.paper_codes import new_code
 from app.actions.paper_files import finish_each, open_paper
 from app.actions.paper_parts import KeptPaper, draw_and_settle
 from app.documents.certificate import certificate_from
@@ -34,8 +34,6 @@ from app.store.paper_facts import facts_for_certificate
 from app.store.visits import VisitRow, get_visit
 
 KEPT = KeptPaper("certificate", get_certificate, lambda row: "certificate")
-#: No vowels and nothing that is taken for something else, so that a code makes no words and can be read out.
-LETTERS = "23456789BCDFGHJKMNPQRSTVWXZ"
 
 
 def issue_certificate(desk: Desk, person: Person, visit_id: int, patience: float | None = None) -> int:
@@ -100,11 +98,6 @@ def add_pending_certificate(
     deed.session.add(row)
     deed.session.flush()
     return row
-
-
-def new_code() -> str:
-    """A code that nobody guesses: 16 letters and digits in groups of four, about 75 bits."""
-    return "-".join("".join(secrets.choice(LETTERS) for _ in range(4)) for _ in range(4))
 
 
 def finish_certificate(desk: Desk, person: Person | None, certificate_id: int, patience: float | None = None) -> None:

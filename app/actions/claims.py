@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk
+from app.actions.paper_codes import keep_code
 from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.actions.payments import release_excess
 from app.documents.claim import claim_from
@@ -67,12 +68,14 @@ def claim_late_payment(
     seen: the total that the person has read.
     """
     with desk.doing(person) as deed:
-        claim_id = _freeze(deed, person, invoice_id, interest, fixed_sum, seen)
+        claim_id = _freeze(deed, person, invoice_id, interest, fixed_sum, seen, desk.public_address)
     finish_claim(desk, person, claim_id)
     return claim_id
 
 
-def _freeze(deed: Deed, person: Person, invoice_id: int, interest: bool, fixed_sum: bool, seen: Decimal | None) -> int:
+def _freeze(
+    deed: Deed, person: Person, invoice_id: int, interest: bool, fixed_sum: bool, seen: Decimal | None, address: str
+) -> int:
     session = deed.session
     invoice = get_invoice(session, invoice_id, locked=True)
     session.expire(invoice, ["shares", "credit_notes", "claims"])
@@ -112,6 +115,7 @@ def _freeze(deed: Deed, person: Person, invoice_id: int, interest: bool, fixed_s
     )
     session.add(row)
     session.flush()
+    row.data = keep_code(deed, "claim", row.id, row.data, address)
     deed.note("invoice", invoice.id, f"Claimed £{claim.total:,.2f} for late payment by {number}.")
     return row.id
 

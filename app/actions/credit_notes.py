@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk, say_day
+from app.actions.paper_codes import keep_code
 from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.actions.payments import release_excess
 from app.documents.credit_note import credit_note_from
@@ -63,12 +64,12 @@ def preview_credit_note(
 def issue_credit_note(desk: Desk, person: Person, invoice_id: int, request: CreditRequest) -> int:
     """Number and freeze a credit note, and make its paper; gives its id. Raises Mistakes for more than is left."""
     with desk.doing(person) as deed:
-        credit_note_id = _freeze(deed, person, invoice_id, request)
+        credit_note_id = _freeze(deed, person, invoice_id, request, desk.public_address)
     finish_credit_note(desk, person, credit_note_id)
     return credit_note_id
 
 
-def _freeze(deed: Deed, person: Person, invoice_id: int, request: CreditRequest) -> int:
+def _freeze(deed: Deed, person: Person, invoice_id: int, request: CreditRequest, address: str) -> int:
     session = deed.session
     invoice = get_invoice(session, invoice_id, locked=True)  # whoever credits it next waits, and sees what is left then
     session.expire(invoice, ["shares", "credit_notes", "claims"])
@@ -105,6 +106,7 @@ def _freeze(deed: Deed, person: Person, invoice_id: int, request: CreditRequest)
     )
     session.add(row)
     session.flush()
+    row.data = keep_code(deed, "credit note", row.id, row.data, address)
     late = "" if deed.today <= limit_credit_note_day(request.agreed_on) else ", later than 14 days after"
     pounds = f"£{facts.totals.gross:,.2f}"
     deed.note(

@@ -16,6 +16,7 @@ from app.actions.drafts import (
     say_visits,
     total_draft,
 )
+from app.actions.paper_codes import keep_code
 from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.documents.invoice import invoice_from
 from app.rules.invoices import may_issue_invoice, number_invoice
@@ -56,11 +57,11 @@ def issue_invoice(desk: Desk, person: Person, invoice_id: int, version: int | No
             raise Refused(f"This invoice is issued: {row.number}. A change needs a credit note.")
         if row.state == "draft":
             check_version(row, version, "this draft")
-            _freeze(deed, row, person)
+            _freeze(deed, row, person, desk.public_address)
     finish_invoice(desk, person, invoice_id)
 
 
-def _freeze(deed: Deed, row: InvoiceRow, person: Person) -> None:
+def _freeze(deed: Deed, row: InvoiceRow, person: Person, address: str) -> None:
     firm = get_firm(deed.session)
     facts = facts_for_invoice(deed.session, row, deed.today)
     for line, fixed in zip(row.lines, facts.lines, strict=True):  # the rates of the tax point, from now on kept
@@ -72,7 +73,8 @@ def _freeze(deed: Deed, row: InvoiceRow, person: Person) -> None:
     if against := may_issue_invoice(facts):
         raise Refused(" ".join(against))
     total_draft(row, facts)
-    row.state, row.data, row.file_name = "pending", invoice_from(facts), f"{row.number}.pdf"
+    row.data = keep_code(deed, "invoice", row.id, invoice_from(facts), address)
+    row.state, row.file_name = "pending", f"{row.number}.pdf"
     deed.note("invoice", row.id, f"Gave the number {row.number} to the invoice for {say_visits(row)}.")
 
 

@@ -11,9 +11,9 @@ from datetime import date
 from functools import partial
 from typing import Any
 
-from app.actions.certificates import new_code
 from app.actions.deeds import Deed, Desk
 from app.actions.drawings import begin_drawing
+from app.actions.paper_codes import new_code
 from app.actions.paper_files import finish_each, open_paper
 from app.actions.paper_parts import KeptPaper, draw_and_settle
 from app.documents.defect_list import defect_list_from

@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk, check_version, say_day
+from app.actions.paper_codes import keep_code
 from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.documents.quote import quote_from
 from app.rules.invoices import number_invoice
@@ -90,7 +91,7 @@ def issue_quote(desk: Desk, person: Person, quote_id: int, version: int | None =
             raise Refused(f"This quote is issued: {row.number}. Make a new one instead of changing it.")
         if row.state == "draft":
             check_version(row, version, "this draft")
-            _freeze(deed, row, person)
+            _freeze(deed, row, person, desk.public_address)
     finish_quote(desk, person, quote_id)
 
 
@@ -158,7 +159,7 @@ def book_from_quote(deed: Deed, quote_id: int, visit_id: int) -> QuoteRow:
     return row
 
 
-def _freeze(deed: Deed, row: QuoteRow, person: Person) -> None:
+def _freeze(deed: Deed, row: QuoteRow, person: Person, address: str) -> None:
     firm = get_firm(deed.session)
     row.issued_on, row.issued_by_id = deed.today, person.id
     row.valid_until = next_last_day(deed.today, row.valid_days)
@@ -170,7 +171,8 @@ def _freeze(deed: Deed, row: QuoteRow, person: Person) -> None:
     row.net_pence, row.vat_pence, row.gross_pence = (
         convert_to_pence(value) for value in (totals.net, totals.vat, totals.gross)
     )
-    row.agreement, row.data = convert_agreement(facts.agreement), quote_from(facts)
+    row.agreement = convert_agreement(facts.agreement)
+    row.data = keep_code(deed, "quote", row.id, quote_from(facts), address)
     row.state, row.file_name = "pending", f"{row.number}.pdf"
     deed.note("quote", row.id, f"Gave the number {row.number} to the quote for {row.premises.name}.")
 

@@ -136,7 +136,7 @@ def try_code(desk: Desk, code: str, network: str) -> CheckedPaper | None:
     """Look up the code printed on a paper for somebody on a network address. Raises TooManyTries."""
     with desk.reading_only() as session:
         _check_tries(desk, session, network)
-        if found := find_checked_paper(session, code):
+        if found := find_checked_paper(session, code, desk.today):
             return found
     with desk.doing(None) as deed:
         keep_failed_try(deed, network)

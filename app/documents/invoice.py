@@ -14,7 +14,7 @@ from app.rules.vat_numbers import number_vat_printed
 from app.rules.vat_rates import VatTreatment, number_vat_rate
 
 #: Characters of item numbers below a line, few enough that how to pay stays on the page; the certificate lists all.
-_MOST_NUMBERS = 100
+_MOST_NUMBERS = 70
 
 
 def invoice_from(facts: InvoiceFacts) -> dict[str, Any]:

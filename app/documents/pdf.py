@@ -29,7 +29,7 @@ from app.documents.qr_codes import qr_svg_from
 from app.documents.readings_files import AttachedFile, readings_files_from
 from app.documents.typesetting import set_text_from
 
-TEMPLATE_VERSION = "2"  # kept beside every issued paper; raised when a template or style sheet changes
+TEMPLATE_VERSION = "3"  # kept beside every issued paper; raised when a template or style sheet changes
 PAPERS = (
     "certificate", "item_certificate", "register", "defect_list", "item_history",
     "invoice", "quote", "credit_note", "claim", "statement", "reminder", "story",

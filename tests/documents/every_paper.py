@@ -31,7 +31,7 @@ from tests.documents.sample_item_papers import (
     whole_customer_data,
 )
 from tests.documents.sample_money_papers import claim_data, credit_note_data, reminder_data, statement_data
-from tests.documents.sample_papers import CUSTOMER, FIRM, PREMISES, certificate, invoice
+from tests.documents.sample_papers import CHECK_URL, CUSTOMER, FIRM, PREMISES, certificate, invoice
 
 #: Each name begins with the kind of paper, as in app/documents/pdf.py.
 SAMPLES: Mapping[str, Callable[[], bytes]] = {
@@ -59,13 +59,13 @@ SAMPLES: Mapping[str, Callable[[], bytes]] = {
     "item_history, empty": lambda: to_pdf("item_history", item_history_data(0)),
     "certificate, the cover of one in parts": lambda: to_pdf("certificate", cover_of(_in_parts())),
     "certificate, a part": lambda: to_pdf("certificate", part_data_from(_in_parts(), 2, 5, 6)),
-    "invoice": lambda: to_pdf("invoice", invoice_from(invoice()), logo_png=logo()),
+    "invoice": lambda: to_pdf("invoice", with_code(invoice_from(invoice())), logo_png=logo()),
     "invoice, not registered": lambda: to_pdf("invoice", invoice_from(invoice(3, registered=False))),
     "invoice, bare": lambda: to_pdf("invoice", invoice_from(replace(invoice(1), premises=None))),
-    "quote": lambda: to_pdf("quote", quote_from(_quote()), logo_png=logo()),
-    "credit_note": lambda: to_pdf("credit_note", credit_note_data(), logo_png=logo()),
+    "quote": lambda: to_pdf("quote", with_code(quote_from(_quote())), logo_png=logo()),
+    "credit_note": lambda: to_pdf("credit_note", with_code(credit_note_data()), logo_png=logo()),
     "credit_note, not registered": lambda: to_pdf("credit_note", credit_note_data(registered=False)),
-    "claim": lambda: to_pdf("claim", claim_data()),
+    "claim": lambda: to_pdf("claim", with_code(claim_data())),
     "statement": lambda: to_pdf("statement", statement_data(), logo_png=logo()),
     "statement, long": lambda: to_pdf("statement", statement_data(60)),
     "story": lambda: to_pdf("story", story_data(), logo_png=logo()),
@@ -106,6 +106,11 @@ def story_data() -> dict[str, Any]:
     due = {day + timedelta(days=20 * place): 10 + place for place in range(-3, 20)}
     facts = StoryFacts(years, causes, kinds, 147, [(day, day)] * 5, due, 950, 4)
     return story_from(FIRM, CUSTOMER, describe_story(facts, day), day)
+
+
+def with_code(data: dict[str, Any]) -> dict[str, Any]:
+    """A paper about money as it is issued; a draft has no code."""
+    return data | {"check": {"url": CHECK_URL, "code": "K7QM-2XHD"}}
 
 
 def logo() -> bytes:

@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from app.actions import certificates
+from app.actions import certificates, invoices
 from app.actions.deeds import Desk
 from app.store.certificates import get_certificate
 from app.store.database import Database
+from app.store.invoices import get_invoice
 from tests.browser import PLAIN_HOST, OpenPage
 from tests.cast import LONDON, make_world
 from tests.finished_visits import work_through
@@ -23,8 +24,10 @@ YES, NO = "This is the issued paper", "Not the issued paper"
 
 
 @pytest.fixture(scope="module")
-def checked(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[RunningApp, str, bytes]]:
-    """The running app, the path of a certificate's check, and the certificate itself."""
+def both(
+    sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[RunningApp, dict[str, tuple[str, bytes]]]]:
+    """The running app; of a certificate and an invoice the path of its check and the paper itself."""
     folder = tmp_path_factory.mktemp("check") / "data"
     folder.mkdir()
     (folder / "ohmstead.db").write_bytes(sqlite_template.read_bytes())
@@ -33,12 +36,26 @@ def checked(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> 
     world = make_world(desk)
     work_through(desk, world.technician, world.visit_id)
     certificate_id = certificates.issue_certificate(desk, world.office, world.visit_id)
+    with desk.doing(world.office) as deed:
+        invoice_id = invoices.draft_invoice(deed, world.visit_id).id
+    invoices.issue_invoice(desk, world.office, invoice_id)
     with desk.reading_only() as session:
-        row = get_certificate(session, certificate_id)
-        code, content = row.code, (desk.papers_folder / row.file_name).read_bytes()
+        codes = {"certificate": get_certificate(session, certificate_id).code}
+        codes["invoice"] = (get_invoice(session, invoice_id).data or {})["check"]["code"]
     database.close()
+    files = {"certificate": "C-000001.pdf", "invoice": "INV-000001.pdf"}
     with running_app(folder) as app:
-        yield app, f"/check/{code}", content
+        yield (
+            app,
+            {name: (f"/check/{codes[name]}", (folder / "papers" / file).read_bytes()) for name, file in files.items()},
+        )
+
+
+@pytest.fixture
+def checked(both: tuple[RunningApp, dict[str, tuple[str, bytes]]]) -> tuple[RunningApp, str, bytes]:
+    """The running app, the path of a certificate's check, and the certificate itself."""
+    app, papers = both
+    return app, *papers["certificate"]
 
 
 def choose(page: Page, content: bytes) -> None:
@@ -47,11 +64,12 @@ def choose(page: Page, content: bytes) -> None:
     )
 
 
-@pytest.mark.parametrize("secure", [True, False], ids=["secure", "plain-http"])
+@pytest.mark.parametrize(("paper", "secure"), [("certificate", True), ("certificate", False), ("invoice", True)])
 def test_the_issued_paper_is_known_and_every_false_copy_is_not(
-    checked: tuple[RunningApp, str, bytes], open_page: OpenPage, secure: bool
+    both: tuple[RunningApp, dict[str, tuple[str, bytes]]], open_page: OpenPage, paper: str, secure: bool
 ) -> None:
-    app, path, content = checked
+    app, papers = both
+    path, content = papers[paper]
     address = app.address if secure else app.address.replace("127.0.0.1", PLAIN_HOST)
     page = open_page("phone", base_url=address)
     page.goto(path)

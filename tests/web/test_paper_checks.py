@@ -1,16 +1,22 @@
-"""The public check of a certificate: what is on the paper and its SHA-256, and nothing about the customer."""
+"""The public check of a paper: what is on the paper and its SHA-256, and nothing about the customer or its money."""
 
 import re
+from datetime import date
+from decimal import Decimal
 from hashlib import sha256
 
 import pytest
 
-from app.actions import certificates
+from app.actions import base_rates, certificates, claims, credit_notes, quotes
+from app.actions.credit_notes import CreditRequest
 from app.actions.deeds import Desk
+from app.rules.base_rates import BaseRateDetails
+from app.rules.credit_notes import CreditWish
 from app.store.certificates import get_certificate
-from tests.cast import Browse, BrowseAs, World
+from tests.cast import Browse, BrowseAs, Clock, World
 from tests.documents.reading_back import codes_on
 from tests.finished_visits import work_through
+from tests.issued_invoices import issue
 
 
 @pytest.fixture
@@ -61,3 +67,48 @@ def test_strange_codes_are_unknown_codes(code: str, nobody: Browse) -> None:
     for strange in ("C-000001", "1", "%00", "..%2F..%2Fsettings", "x" * 3000, "%F0%9F%94%8C"):
         answer = nobody.get(f"/check/{strange}")
         assert answer.status_code == 404, strange
+
+
+def test_an_invoice_and_what_follows_it_are_checked_without_a_customer_or_a_sum(
+    desk: Desk, world: World, clock: Clock, nobody: Browse
+) -> None:
+    invoice_id = issue(desk, world)
+    clock.pass_time(days=40)
+    with desk.doing(world.office) as deed:
+        rate = BaseRateDetails(date(2025, 12, 18), Decimal("3.75"), "The Bank's page")
+        base_rates.enter_base_rate(deed, rate)
+    claim_id = claims.claim_late_payment(desk, world.office, invoice_id, interest=True, fixed_sum=True)
+    wish = CreditRequest((CreditWish(0, quantity=Decimal(2)),), "Two items were counted twice", desk.today)
+    credit_notes.issue_credit_note(desk, world.office, invoice_id, wish)
+    said = {name: _said_of(desk, nobody, name) for name in ("INV-000001", "CN-000001", "LP-000001")}
+    assert "issued this invoice on 4 Mar 2026" in said["INV-000001"]
+    assert "credit note CN-000001 against this invoice on 13 Apr 2026" in said["INV-000001"]
+    assert "It is about invoice INV-000001" in said["CN-000001"]
+    assert "It is about invoice INV-000001" in said["LP-000001"]
+    with desk.doing(world.office) as deed:
+        claims.withdraw_claim(deed, claim_id, "It was paid in time, by cheque")
+    withdrawn = _said_of(desk, nobody, "LP-000001")
+    assert "no longer holds: the firm withdrew it on 13 Apr 2026" in withdrawn and "cheque" not in withdrawn
+
+
+def test_a_quote_says_how_long_its_prices_hold(desk: Desk, world: World, clock: Clock, nobody: Browse) -> None:
+    with desk.doing(world.office) as deed:
+        quote_id = quotes.draft_quote(deed, world.premises_id).id
+    quotes.issue_quote(desk, world.office, quote_id)
+    assert "Its prices hold until 3 Apr 2026" in _said_of(desk, nobody, "Q-000001")
+    clock.pass_time(days=31)
+    assert "Its prices held until 3 Apr 2026" in _said_of(desk, nobody, "Q-000001")
+
+
+def _said_of(desk: Desk, nobody: Browse, number: str) -> str:
+    """What the check says whose address stands on a paper about money, which must name neither customer nor sum."""
+    content = (desk.papers_folder / f"{number}.pdf").read_bytes()
+    [(address, _)] = codes_on(content)
+    page = nobody.get(address.removeprefix("https://office.tarn-alder.example"))
+    assert page.status_code == 200
+    said = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.text)).replace("\u00a0", " ")
+    for words in (number, sha256(content).hexdigest(), f"{len(content):,} bytes"):
+        assert words in said, words
+    for secret in ("Brackenhow", "High Street", "£", "120.00"):
+        assert secret not in page.text
+    return said
