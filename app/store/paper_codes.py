@@ -24,5 +24,11 @@ def add_paper_code(session: Session, paper: str, paper_id: int, code: str) -> No
     session.add(PaperCodeRow(code=code, paper=paper, paper_id=paper_id))
 
 
+def find_code_of(session: Session, paper: str, paper_id: int) -> str:
+    """The code of a paper about money; nothing for one that was issued before there were codes."""
+    query = select(PaperCodeRow.code).where(PaperCodeRow.paper == paper, PaperCodeRow.paper_id == paper_id)
+    return session.scalar(query) or ""
+
+
 def find_paper_code(session: Session, code: str) -> PaperCodeRow | None:
     return session.scalar(select(PaperCodeRow).where(PaperCodeRow.code == code))

@@ -23,7 +23,9 @@ from app.store.defects import list_open_defects_of_all
 from app.store.due_work import list_due_places
 from app.store.folders import FolderPaper, list_folder
 from app.store.items import ItemRow
+from app.store.paper_codes import find_code_of
 from app.store.paper_parts import list_paper_parts
+from app.store.papers import get_paper
 from app.store.premises import get_premises
 
 NO_LOCATION = "No location noted"
@@ -132,11 +134,12 @@ def _months(groups: Sequence[DueGroup], today: date) -> list[DueMonth]:
 
 
 def _paper_told(session: Session, paper: FolderPaper) -> dict[str, Any]:
-    told: dict[str, Any] = {"paper": paper, "summary": "", "code": ""}
     if paper.kind == FolderKind.CERTIFICATE:
         row = get_certificate(session, paper.id)
-        told |= {"summary": row.data["summary"]["sentence"], "code": row.code}
-    return told
+        return {"paper": paper, "summary": row.data["summary"]["sentence"], "code": row.code}
+    about_money = paper.kind.is_money
+    code = find_code_of(session, paper.kind.value, paper.id) if about_money else get_paper(session, paper.id).code
+    return {"paper": paper, "summary": "", "code": code}
 
 
 def _visit_told(

@@ -10,8 +10,10 @@ import pytest
 from app.actions import base_rates, certificates, claims, credit_notes, quotes
 from app.actions.credit_notes import CreditRequest
 from app.actions.deeds import Desk
+from app.actions.share_links import share
 from app.rules.base_rates import BaseRateDetails
 from app.rules.credit_notes import CreditWish
+from app.rules.share_links import FolderKind, LinkScope
 from app.store.certificates import get_certificate
 from tests.cast import Browse, BrowseAs, Clock, World
 from tests.documents.reading_back import codes_on
@@ -89,6 +91,15 @@ def test_an_invoice_and_what_follows_it_are_checked_without_a_customer_or_a_sum(
         claims.withdraw_claim(deed, claim_id, "It was paid in time, by cheque")
     withdrawn = _said_of(desk, nobody, "LP-000001")
     assert "no longer holds: the firm withdrew it on 13 Apr 2026" in withdrawn and "cheque" not in withdrawn
+
+
+def test_the_link_to_one_paper_names_its_code(desk: Desk, world: World, nobody: Browse) -> None:
+    invoice_id = issue(desk, world)
+    with desk.doing(world.office) as deed:
+        scope = LinkScope(world.customer_id, paper=(FolderKind.INVOICE, invoice_id), with_money=True)
+        token = share(deed, scope)
+    [(address, _)] = codes_on((desk.papers_folder / "INV-000001.pdf").read_bytes())
+    assert f'href="{address.removeprefix("https://office.tarn-alder.example")}"' in nobody.get(f"/s/{token}").text
 
 
 def test_a_quote_says_how_long_its_prices_hold(desk: Desk, world: World, clock: Clock, nobody: Browse) -> None:
