@@ -78,7 +78,8 @@ def _visit(row: VisitRow) -> Indexed:
 
 def _numbered(row: Any) -> Indexed:
     """A paper about money; a draft has no number yet, so it is not found."""
-    return Indexed(row.number or "")
+    code = ((row.data or {}).get("check") or {}).get("code", "")
+    return Indexed(row.number or "", (code,))
 
 
 INDEXED: dict[type[Base], tuple[Subject, Callable[[Any], Indexed]]] = {

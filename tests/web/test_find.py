@@ -57,11 +57,13 @@ def test_every_paper_about_money_is_found_by_whoever_sees_money(firm_at_work: Fi
             claim.number: f"/invoices/{claim.invoice_id}",
             quote.number or "": f"/quotes/{quote.id}",
         }
+        code, of_note = note.data["check"]["code"], f"/credit-notes/{note.id}"
     assert all(found)
     for number, address in found.items():
         assert firm_at_work.browse("office").get("/find", params={"q": number}).headers["location"] == address
         part = firm_at_work.browse("technician").get("/find/parts/results", params={"q": number})
         assert address not in part.text
+    assert of_note in firm_at_work.browse("office").get("/find/parts/results", params={"q": code}).text
 
 
 @pytest.mark.parametrize(
