@@ -15,7 +15,8 @@ from fontTools.ttLib import TTFont
 WEIGHTS = ("Regular", "Medium", "SemiBold", "Bold")
 TARGET = Path(__file__).resolve().parent.parent / "static" / "fonts"
 
-# Names of people and places: Western and Central European, Welsh, Romanian, Turkish, Baltic, Vietnamese.
+# Names of people and places: Western and Central European, Welsh, Romanian, Turkish, Baltic, Vietnamese, Greek, and
+# the Cyrillic of Europe.
 NAMES = (
     (0x0020, 0x007E),  # Basic Latin
     (0x00A0, 0x017F),  # Latin-1 and Latin Extended-A
@@ -32,6 +33,9 @@ NAMES = (
     (0x031B, 0x031B),
     (0x0323, 0x0323),
     (0x0326, 0x0328),
+    (0x0386, 0x03CE),  # Greek with its accents
+    (0x0400, 0x045F),  # Cyrillic
+    (0x0490, 0x0491),  # Ґ ґ
     (0x1E80, 0x1E85),  # Welsh Ẁ Ẃ Ẅ
     (0x1E9E, 0x1E9E),  # ẞ
     (0x1EA0, 0x1EF9),  # Vietnamese, and Welsh Ỳ ỳ
