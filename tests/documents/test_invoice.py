@@ -14,7 +14,8 @@ from app.rules.firms import LegalForm
 from app.rules.invoices import InvoiceLine, total_facts
 from app.rules.letterheads import FirmFacts
 from app.rules.money import Adjustment, Vat, VatCategory
-from tests.documents.reading_back import pages_of, text_of
+from tests.documents.every_paper import logo, with_code
+from tests.documents.reading_back import codes_on, pages_of, text_of
 from tests.documents.sample_papers import FIRM, invoice
 
 STANDARD = Vat(VatCategory.STANDARD, Decimal(20))
@@ -122,6 +123,17 @@ def test_a_fractional_price_keeps_its_places() -> None:
     line = InvoiceLine("Labels", Decimal("2.5"), Decimal("0.275"), STANDARD, "m", Decimal(10))
     text = text_from(replace(invoice(), lines=(line,)))
     assert "2.5 m £0.275 for 10" in text
+
+
+def test_the_code_to_check_it_leaves_an_invoice_on_its_one_page() -> None:
+    data = with_code(invoice_from(invoice()))
+    pdf = to_pdf("invoice", data, logo_png=logo())
+    assert len(pages_of(pdf)) == 1
+    ((text, width_mm),) = codes_on(pdf)
+    assert text == data["check"]["url"]
+    assert width_mm >= 20
+    assert "To check this invoice; not for paying" in text_of(pdf)
+    assert "To check this" not in text_of(to_pdf("invoice", invoice_from(invoice())))
 
 
 def test_a_long_invoice_repeats_its_head_and_number() -> None:

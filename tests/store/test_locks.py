@@ -9,12 +9,17 @@ ON_BOTH = {
     "credit_notes_keep_update", "credit_notes_keep_delete", "claims_keep_update", "claims_keep_delete",
     "payments_keep_update", "payments_keep_delete",
 }  # fmt: skip
-ON_SQLITE = {"journal_keeps_update", "journal_keeps_delete"} | {
+ON_SQLITE = {
+    "journal_keeps_update",
+    "journal_keeps_delete",
+    "paper_codes_keep_update",
+    "paper_codes_keep_delete",
+} | {  # fmt: skip
     f"{table}_keep_{deed}"
     for table in ("invoice_lines", "credit_note_lines")
     for deed in ("insert", "update", "delete")
 }
-ON_POSTGRES = {"journal_keeps", "invoice_lines_keep", "credit_note_lines_keep"}
+ON_POSTGRES = {"journal_keeps", "paper_codes_keep", "invoice_lines_keep", "credit_note_lines_keep"}
 
 
 def test_no_lock_is_lost(database: Database) -> None:

@@ -120,6 +120,7 @@ def _said_of(desk: Desk, nobody: Browse, number: str) -> str:
     said = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.text)).replace("\u00a0", " ")
     for words in (number, sha256(content).hexdigest(), f"{len(content):,} bytes"):
         assert words in said, words
+    assert "Compare number and date with" in said and "A certificate shows" not in said
     for secret in ("Brackenhow", "High Street", "£", "120.00"):
         assert secret not in page.text
     return said
