@@ -10,7 +10,8 @@ from app.actions.deeds import Desk
 from app.actions.planners import Place
 from app.documents.calendars import feed_from
 from app.rules.calendars import CalendarVisit
-from app.rules.mails import MailKind, MailServerDetails, Security
+from app.rules.mail_texts import MailKind
+from app.rules.mails import MailServerDetails, Security
 from app.rules.verdicts import Refused
 from app.rules.visits import Booking
 from app.store.calendar_feeds import find_calendar_feed, list_calendar_feeds

@@ -3,6 +3,7 @@
 import time
 from collections.abc import Callable
 from pathlib import Path
+from queue import Queue
 
 from app.actions import certificates, mail_servers, mail_topics
 from app.main import new_desk
@@ -15,7 +16,7 @@ from tests.cast import make_world
 from tests.finished_visits import work_through
 from tests.mail_catcher import mail_server
 from tests.mail_topics import about_visit
-from tests.servers import running_app
+from tests.servers import RunningApp, running_app
 
 
 def wait_for(what: Callable[[], bool]) -> bool:
@@ -47,8 +48,11 @@ def test_killed_between_it_is_sent_again_and_says_that_it_may_be_twice(tmp_path:
             mail_servers.change_mail_server(deed, desk.keys_folder, details, "", None)
             text = MailText("Papers", "See {link}")
             mail_id = mail_topics.put_in_outbox(deed, about_visit(world), "ada@example.com", text).id
+        started: Queue[RunningApp] = Queue()
+        # The message may come before this test hears that the app is there.
+        caught.on_data = lambda: started.get(timeout=60).process.kill()
         with running_app(settings.data_folder) as app:
-            caught.on_data = app.process.kill
+            started.put(app)
             assert wait_for(lambda: app.process.poll() is not None)
         assert len(caught.messages) == 1 and state() == "being sent"
         caught.on_data = lambda: None
