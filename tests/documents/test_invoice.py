@@ -9,14 +9,14 @@ from decimal import Decimal
 import pytest
 
 from app.documents.invoice import invoice_from
-from app.documents.pdf import to_pdf
+from app.documents.pdf import drawn_from, to_pdf
 from app.rules.firms import LegalForm
 from app.rules.invoices import InvoiceLine, total_facts
 from app.rules.letterheads import FirmFacts
 from app.rules.money import Adjustment, Vat, VatCategory
-from tests.documents.every_paper import logo, with_code
+from tests.documents.every_paper import SAMPLES, logo, with_code
 from tests.documents.reading_back import codes_on, pages_of, text_of
-from tests.documents.sample_papers import FIRM, invoice
+from tests.documents.sample_papers import CHECK_URL, FIRM, invoice
 
 STANDARD = Vat(VatCategory.STANDARD, Decimal(20))
 
@@ -125,17 +125,6 @@ def test_a_fractional_price_keeps_its_places() -> None:
     assert "2.5 m £0.275 for 10" in text
 
 
-def test_the_code_to_check_it_leaves_an_invoice_on_its_one_page() -> None:
-    data = with_code(invoice_from(invoice()))
-    pdf = to_pdf("invoice", data, logo_png=logo())
-    assert len(pages_of(pdf)) == 1
-    ((text, width_mm),) = codes_on(pdf)
-    assert text == data["check"]["url"]
-    assert width_mm >= 20
-    assert "To check this invoice; not for paying" in text_of(pdf)
-    assert "To check this" not in text_of(to_pdf("invoice", invoice_from(invoice())))
-
-
 def test_a_long_invoice_repeats_its_head_and_number() -> None:
     facts = invoice()
     pages = pages_of(to_pdf("invoice", invoice_from(replace(facts, lines=facts.lines * 20))))
@@ -219,3 +208,22 @@ def test_dates_and_terms_are_printed() -> None:
     text = text_from(facts)
     assert "by 19 March 2026" in text
     assert "Interest may be claimed on late payment." in text
+
+
+@pytest.mark.parametrize("kind", ["invoice", "quote", "credit_note", "claim"])
+def test_an_issued_paper_about_money_carries_the_code_of_its_check(kind: str) -> None:
+    paper = SAMPLES[kind]()
+    [(address, width_mm)] = codes_on(paper)
+    assert address == CHECK_URL and width_mm >= 20
+    assert "Not for paying." in text_of(paper)
+
+
+@pytest.mark.parametrize("registered", [True, False])
+def test_how_to_pay_stays_on_the_one_page_with_a_code_and_a_logo(registered: bool) -> None:
+    for count in (40, 400, 5_000):
+        data = with_code(invoice_from(invoice(count, registered=registered)))
+        assert drawn_from("invoice", data, logo_png=logo(), only_count=True).pages == 1, count
+
+
+def test_a_draft_has_no_code() -> None:
+    assert codes_on(to_pdf("invoice", invoice_from(replace(invoice(3), number="")))) == []

@@ -9,12 +9,7 @@ ON_BOTH = {
     "credit_notes_keep_update", "credit_notes_keep_delete", "claims_keep_update", "claims_keep_delete",
     "payments_keep_update", "payments_keep_delete",
 }  # fmt: skip
-ON_SQLITE = {
-    "journal_keeps_update",
-    "journal_keeps_delete",
-    "paper_codes_keep_update",
-    "paper_codes_keep_delete",
-} | {  # fmt: skip
+ON_SQLITE = {"journal_keeps_update", "journal_keeps_delete", "paper_codes_keep_update", "paper_codes_keep_delete"} | {
     f"{table}_keep_{deed}"
     for table in ("invoice_lines", "credit_note_lines")
     for deed in ("insert", "update", "delete")

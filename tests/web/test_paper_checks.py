@@ -87,9 +87,11 @@ def test_an_invoice_and_what_follows_it_are_checked_without_a_customer_or_a_sum(
     assert "credit note CN-000001 against this invoice on 13 Apr 2026" in said["INV-000001"]
     assert "It is about invoice INV-000001" in said["CN-000001"]
     assert "It is about invoice INV-000001" in said["LP-000001"]
+    assert "issued this claim for late payment on 13 Apr 2026" in said["LP-000001"]
     with desk.doing(world.office) as deed:
         claims.withdraw_claim(deed, claim_id, "It was paid in time, by cheque")
     withdrawn = _said_of(desk, nobody, "LP-000001")
+    assert "State withdrawn" in withdrawn and "void" not in withdrawn
     assert "no longer holds: the firm withdrew it on 13 Apr 2026" in withdrawn and "cheque" not in withdrawn
 
 
