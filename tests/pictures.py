@@ -29,7 +29,8 @@ def photo(width: int = 800, height: int = 600, kind: str = "JPEG", turned: bool 
 def jpeg_segments(content: bytes) -> list[str]:
     """The names of the marker segments of a JPEG before its picture data (ITU-T T.81, annex B)."""
     assert content[:2] == b"\xff\xd8"
-    place, found = 2, []
+    place = 2
+    found: list[str] = []
     while True:
         marker = content[place + 1]
         if marker == 0xDA:

@@ -38,7 +38,7 @@ def take_pictures(folder: Path) -> None:
         take(office, "/pictures", "pictures")
         tablet = sign_in(browser, "tablet", app.address, "wren", password[1])
         take_sheet(tablet, int(visit[1]) + 1)
-        phone = browser.new_context(**SIZES["phone"], base_url=app.address).new_page()  # type: ignore[arg-type]
+        phone = browser.new_context(**SIZES["phone"], base_url=app.address).new_page()
         take(phone, f"/s/{token[1]}", "share")
         browser.close()
     for name, paper in zip(("certificate", "invoice"), papers, strict=True):
@@ -47,7 +47,7 @@ def take_pictures(folder: Path) -> None:
 
 
 def sign_in(browser: Browser, size: str, address: str, who: str, password: str) -> Page:
-    page = browser.new_context(**SIZES[size], base_url=address, locale="en-GB").new_page()  # type: ignore[arg-type]
+    page = browser.new_context(**SIZES[size], base_url=address, locale="en-GB").new_page()
     page.goto("/sign-in")
     page.get_by_label("E-mail address").fill(f"{who}@tarn-alder.example")
     page.get_by_label("Password").fill(password)

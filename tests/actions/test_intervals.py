@@ -61,7 +61,7 @@ def test_several_are_decided_together_or_not_at_all(desk: Desk, world: World) ->
         assert [list_interval_decisions(session, each)[0].together for each in world.item_ids] == [3, 3, 3]
         assert "(with 2 others alike)" in list_journal(session, "item", world.item_ids[1])[0].sentence
     with pytest.raises(Refused, match="changed item 0001"), desk.doing(world.office) as deed:
-        decide_intervals(deed, {world.item_ids[1]: None} | versions, IntervalDecision(3, "Too late"))
+        decide_intervals(deed, {world.item_ids[1]: None, **versions}, IntervalDecision(3, "Too late"))
     with desk.reading_only() as session:
         assert {get_item(session, each).interval_months for each in world.item_ids} == {6}
 

@@ -47,7 +47,7 @@ def test_a_long_certificate_has_one_number_and_every_part_its_hash(desk: Desk, w
         ]
         for path, sha256 in collect_files(desk.papers_folder, row, parts):
             assert hashlib.sha256(path.read_bytes()).hexdigest() == sha256
-        checked = find_checked_paper(session, row.code)
+        checked = find_checked_paper(session, row.code, desk.today)
         assert checked is not None
         assert [part.sha256 for part in checked.parts] == [part.sha256 for part in parts]
         assert any("in 2 parts" in line.sentence for line in list_journal(session, "certificate", certificate_id))

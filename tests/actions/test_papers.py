@@ -151,14 +151,14 @@ def test_a_correction_replaces_and_a_void_ends(desk: Desk, world: World) -> None
     with desk.reading_only() as session:
         old, new = get_paper(session, first), get_paper(session, second)
         assert (old.standing, new.standing) == ("replaced", "issued")
-        checked = find_checked_paper(session, old.code)
+        checked = find_checked_paper(session, old.code, desk.today)
         assert checked is not None and checked.newest_number == "ITM-000001-R2"
     with desk.doing(world.office) as deed:
         with pytest.raises(Refused, match="is replaced by ITM-000001-R2"):
             item_certificates.void_paper(deed, first, "No")
         item_certificates.void_paper(deed, second, "Another drill")
     with desk.reading_only() as session:
-        checked = find_checked_paper(session, get_paper(session, second).code)
+        checked = find_checked_paper(session, get_paper(session, second).code, desk.today)
         assert checked is not None and (checked.standing, checked.void_reason) == ("void", "Another drill")
 
 
@@ -255,7 +255,7 @@ def test_a_paper_that_a_crash_left_is_finished_later(desk: Desk, world: World, m
     with desk.reading_only() as session:
         [left] = list_issued_papers(session, PaperFilter())
         assert (left.number, left.standing) == ("REG-000001", "waiting")
-        assert find_checked_paper(session, left.code) is None
+        assert find_checked_paper(session, left.code, desk.today) is None
         with pytest.raises(Refused, match="still being made"):
             papers.open_issued_paper(desk, get_paper(session, left.id))
     assert (papers.finish_pending_papers(desk), papers.finish_pending_papers(desk)) == (1, 0)

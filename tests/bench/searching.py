@@ -37,7 +37,7 @@ def measure() -> Iterator[tuple[str, float]]:
                 deed.session.execute(select(ItemRow.__table__).where(ItemRow.id == world.item_ids[0])).mappings().one()
             )
             deed.session.execute(
-                insert(ItemRow.__table__),
+                insert(ItemRow),
                 [
                     {**like, "id": 1000 + place, "number": f"{place:06}", "description": random.choice(THINGS),
                      "make": random.choice(MAKES), "serial": f"{random.choice('ABCDEFGH')}{random.randrange(10**8):08}"}

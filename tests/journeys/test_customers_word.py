@@ -5,7 +5,7 @@ import zipfile
 from datetime import UTC, datetime
 from pathlib import Path
 
-from playwright.sync_api import expect
+from playwright.sync_api import FilePayload, expect
 
 from app.actions import certificates, visits
 from app.actions.deeds import Desk
@@ -52,7 +52,7 @@ def test_a_word_from_a_phone_reaches_the_office_and_a_test_closes_the_defect(
         phone.get_by_role("link", name="Tell us that it is put right").click()
         phone.get_by_label("What was done, and by whom").fill("New cord, by our electrician")
         phone.get_by_label("Your name").fill("Ada Lomas")
-        picture = {"name": "IMG_0001.JPG", "mimeType": "image/jpeg", "buffer": photo(900, 600)}
+        picture: FilePayload = {"name": "IMG_0001.JPG", "mimeType": "image/jpeg", "buffer": photo(900, 600)}
         phone.get_by_label("A photo").set_input_files(picture)
         phone.get_by_role("button", name="Send it").click()
         expect(phone.get_by_text("Your message has reached our office")).to_be_visible()

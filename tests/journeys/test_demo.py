@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pypdfium2
 import pytest
@@ -45,7 +46,7 @@ def test_every_paper_is_what_was_issued(demo: tuple[Path, str]) -> None:
     folder, _ = demo
     database = Database(f"sqlite:///{folder / 'ohmstead.db'}")
     with database.reading() as session:
-        rows = [
+        rows: list[Any] = [
             *list_certificates(session, limit=1000),
             *(row for row in list_invoices(session, limit=1000) if row.number),
         ]

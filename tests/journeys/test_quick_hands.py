@@ -1,7 +1,7 @@
 """Hands quicker than the tablet: nothing typed is drawn over, and each press counts once, for what it was on."""
 
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import FilePayload, Page, Route, expect
 
 from app.actions import readings
 from app.rules.visits import NotTested
@@ -89,7 +89,7 @@ def test_a_photo_stays_with_the_item_that_was_open_when_it_was_taken(office: Off
     tablet.locator(".item-row").first.click()
     fill_in(tablet, "31")
     tablet.get_by_label("What the next photo shows").fill("The rating plate")
-    files = [{"name": "camera.jpg", "mimeType": "image/jpeg", "buffer": photo(2400, 1800)}]
+    files: list[FilePayload] = [{"name": "camera.jpg", "mimeType": "image/jpeg", "buffer": photo(2400, 1800)}]
     tablet.locator("#f-photo").set_input_files(files)
     tablet.get_by_role("button", name="Save and next").click()
     expect(tablet.get_by_role("heading", level=1)).to_have_text("0002 Drill")

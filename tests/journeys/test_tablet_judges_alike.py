@@ -110,5 +110,5 @@ def test_every_field_and_every_lock_comes_out_as_at_the_office(module: Any, name
         [told, list_units()],
     )
     flat = [values for _, cases in told for values in cases]
-    for values, answer, want in zip(flat, answers, expected, strict=True):
-        assert answer == want, values
+    for typed, answer, want in zip(flat, answers, expected, strict=True):
+        assert answer == want, typed

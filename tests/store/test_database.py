@@ -19,7 +19,7 @@ def test_every_connection_has_the_safe_settings(sqlite_url: str) -> None:
             name: connection.execute(text(f"PRAGMA {name}")).scalar()
             for name in ("journal_mode", "synchronous", "foreign_keys", "trusted_schema", "cell_size_check")
         }
-        assert connection.execute(text("PRAGMA busy_timeout")).scalar() >= 5000
+        assert connection.execute(text("PRAGMA busy_timeout")).scalar_one() >= 5000
     assert found == {
         "journal_mode": "wal" if WAL_IS_SOUND else "delete",
         "synchronous": 2,

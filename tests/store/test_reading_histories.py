@@ -52,8 +52,10 @@ def test_a_certificate_has_the_warning_as_a_remark(desk: Desk, world: World, clo
 
     def kettle(visit_id: int) -> ItemResult:
         with desk.reading_only() as session:
-            told = {"number": "C-1", "code": "x", "address": "https://x.example"}
-            facts = facts_for_certificate(session, visit_id, **told, by=world.owner, now=desk.now, today=desk.today)
+            facts = facts_for_certificate(
+                session, visit_id, number="C-1", code="x", address="https://x.example",
+                by=world.owner, now=desk.now, today=desk.today,
+            )  # fmt: skip
         return next(row for row in facts.rows if row.description == "Kettle")
 
     last = kettle(ids[-1])

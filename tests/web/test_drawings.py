@@ -69,7 +69,8 @@ def test_a_certificate_in_parts_is_downloaded_whole_or_part_by_part(
     assert sent.headers["content-type"] == "application/zip"
     archive = zipfile.ZipFile(BytesIO(sent.content))
     assert archive.testzip() is None
-    sums = dict(reversed(line.split("  ")) for line in archive.read("SHA256SUMS").decode().splitlines())
+    lines = (line.split("  ") for line in archive.read("SHA256SUMS").decode().splitlines())
+    sums = {name: digest for digest, name in lines}
     assert list(sums) == ["C-000001.pdf", "C-000001-part-01.pdf", "C-000001-part-02.pdf"]
     assert {name: sha256(archive.read(name)).hexdigest() for name in sums} == sums
     assert office.get("/certificates/1/papers.zip").content == sent.content

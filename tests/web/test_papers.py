@@ -45,11 +45,11 @@ def test_the_office_issues_every_kind_from_its_page(office: Browse, world: World
     ]
     words = ("3 items in service", "0.281 Ω over", "Drill: passed", "1 test on record")
     for address, said in zip(made, words, strict=True):
-        page = office.get(address)
-        assert page.status_code == 200 and said in plain(page.text), plain(page.text)
+        shown = office.get(address)
+        assert shown.status_code == 200 and said in plain(shown.text), plain(shown.text)
         answer = office.get(f"{address}/paper.pdf")
         assert answer.headers["content-type"] == "application/pdf"
-        assert sha256(answer.content).hexdigest() in page.text
+        assert sha256(answer.content).hexdigest() in shown.text
     listed = office.get(f"/papers?customer={world.customer_id}").text
     assert all(f'href="{address}"' in listed for address in made)
     assert all(number in plain(office.get(customer).text) for number in ("REG-000001", "DEF-000001", "HIS-000001"))

@@ -1,15 +1,17 @@
 """Photos on pages: taken beside what is typed, shown to who is signed in, and to the customer those of its paper."""
 
+import httpx
+
 from app.actions.deeds import Desk
 from app.actions.photos import remove_photo
 from app.rules.photos import BYTES_MOST
-from tests.cast import BrowseAs, World
+from tests.cast import Browse, BrowseAs, World
 from tests.pictures import photo
 from tests.web.firm_at_work import FirmAtWork
 from tests.web.visit_sheets import begin, sheet_of
 
 
-def send(browse, address, image, name="photo.jpg", **fields):  # type: ignore[no-untyped-def]
+def send(browse: Browse, address: str, image: bytes, name: str = "photo.jpg", **fields: str) -> httpx.Response:
     data = {"csrf": browse.csrf} | fields
     return browse.send("POST", f"{address}/photos", data=data, files={"photo": (name, image, "image/jpeg")})
 
