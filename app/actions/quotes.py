@@ -39,14 +39,16 @@ def draft_quote(
     counts: Mapping[str, int] | None = None,
     valid_days: int = VALID_DAYS_USUAL,
     note: str = "",
+    due_until: date | None = None,
 ) -> QuoteRow:
     """Draft a quote for premises. counts: how many items of each kind are reckoned with; None: those on the register.
 
-    Raises Mistakes.
+    due_until: of those on the register only what a visit serves that is made for what falls due up to this day. Raises
+    Mistakes.
     """
     premises = get_premises(deed.session, premises_id)
     row = QuoteRow(customer=premises.customer, premises=premises, made_at=deed.now, state="draft", version=1)
-    _fill(deed, row, counts, valid_days, note)
+    _fill(deed, row, counts, valid_days, note, due_until)
     deed.session.add(row)
     deed.session.flush()
     deed.note("quote", row.id, f"Drafted a quote for {premises.customer.name}, {premises.name}.")
@@ -60,10 +62,11 @@ def change_quote(
     valid_days: int,
     note: str = "",
     version: int | None = None,
+    due_until: date | None = None,
 ) -> QuoteRow:
     """Change a draft. Raises Mistakes; refuses after issue."""
     row = _draft(deed, quote_id, version)
-    _fill(deed, row, counts, valid_days, note)
+    _fill(deed, row, counts, valid_days, note, due_until)
     deed.session.flush()
     deed.note("quote", row.id, "Changed the draft.")
     return row
@@ -185,7 +188,9 @@ def _draft(deed: Deed, quote_id: int, version: int | None) -> QuoteRow:
     return row
 
 
-def _fill(deed: Deed, row: QuoteRow, counts: Mapping[str, int] | None, valid_days: int, note: str) -> None:
+def _fill(
+    deed: Deed, row: QuoteRow, counts: Mapping[str, int] | None, valid_days: int, note: str, due_until: date | None
+) -> None:
     mistakes = check_counts(counts) if counts is not None else {}
     try:
         next_last_day(deed.today, valid_days)
@@ -194,4 +199,5 @@ def _fill(deed: Deed, row: QuoteRow, counts: Mapping[str, int] | None, valid_day
     if mistakes:
         raise Mistakes(mistakes)
     row.counts = {kind: count for kind, count in (counts or {}).items() if count}
+    row.due_until = due_until if counts is None else None
     row.valid_days, row.note = valid_days, note.strip()

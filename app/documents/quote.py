@@ -97,11 +97,14 @@ def _prices(agreement: PriceAgreement) -> list[list[str]]:
 
 def _says(facts: QuoteFacts, registered: bool) -> list[str]:
     counted = count_from(facts.item_count, "item", "items")
-    what = (
-        f"The number of items is that of the register on {day_from(facts.issued_on)}: {counted}."
-        if facts.from_register
-        else f"The number of items is an estimate: {counted}."
-    )
+    what = f"The number of items is an estimate: {counted}."
+    if facts.due_until is not None:
+        what = (
+            f"The number of items is what falls due by {day_from(facts.due_until)} or waits for a test, by the "
+            f"register on {day_from(facts.issued_on)}: {counted}."
+        )
+    elif facts.from_register:
+        what = f"The number of items is that of the register on {day_from(facts.issued_on)}: {counted}."
     priced = any(line.basis == Basis.ITEMS for line in facts.lines)
     if priced:
         what += (

@@ -39,7 +39,10 @@ class Answer(StrEnum):
 
 @dataclass(frozen=True)
 class QuoteFacts:
-    """Everything a quote says. from_register: the items are those on record; else their number is a guess."""
+    """Everything a quote says. from_register: the items are those on record; else their number is a guess.
+
+    due_until: of those on record only what falls due up to this day, and what waits for a test without a date.
+    """
 
     number: str
     firm: FirmFacts
@@ -52,6 +55,7 @@ class QuoteFacts:
     item_count: int
     from_register: bool
     note: str = ""
+    due_until: date | None = None
 
     @property
     def adjustments(self) -> tuple[Adjustment, ...]:

@@ -5,22 +5,21 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from app.rules.equipment import Kind
-from app.rules.items import ItemState
 from app.rules.money import OUTSIDE_SCOPE
 from app.rules.prices import VisitItem, parse_agreement
 from app.rules.quotes import QuoteFacts, list_quote_lines, list_quoted_items, next_last_day
 from app.rules.vat_rates import VatTreatment, number_vat_rate
 from app.rules.verdicts import Refused
 from app.store.firms import get_firm
-from app.store.items import list_items
+from app.store.items import list_items_served
 from app.store.paper_facts import facts_of_customer, facts_of_premises
 from app.store.prices import find_price_agreement
 from app.store.quotes import QuoteRow
 
 
-def list_register_items(session: Session, premises_id: int) -> tuple[VisitItem, ...]:
-    """The items on the register of premises that a visit would find, as the price sees them."""
-    rows = [row for row in list_items(session, premises_id) if row.state != ItemState.WITHDRAWN]
+def list_register_items(session: Session, premises_id: int, due_until: date | None = None) -> tuple[VisitItem, ...]:
+    """The items on the register of premises that a visit serves, as the price sees them. due_until: as list_served."""
+    rows = list_items_served(session, premises_id, due_until)
     return tuple(
         VisitItem(row.number, Kind(row.kind), type_name=row.equipment_type.name if row.equipment_type else "")
         for row in rows
@@ -43,7 +42,8 @@ def facts_for_quote(session: Session, row: QuoteRow, today: date) -> QuoteFacts:
                 "No prices hold today. The owner enters the firm's own prices, or prices are agreed with this customer."
             )
         agreement = held.facts
-    items = list_quoted_items(row.counts) if row.counts else list_register_items(session, row.premises_id)
+    known = () if row.counts else list_register_items(session, row.premises_id, row.due_until)
+    items = list_quoted_items(row.counts) if row.counts else known
     vat = number_vat_rate(VatTreatment.STANDARD, issued_on) if firm.vat_registered else OUTSIDE_SCOPE
     return QuoteFacts(
         number=row.number or "",
@@ -56,5 +56,6 @@ def facts_for_quote(session: Session, row: QuoteRow, today: date) -> QuoteFacts:
         agreement=agreement,
         item_count=len(items),
         from_register=not row.counts,
+        due_until=None if row.counts else row.due_until,
         note=row.note,
     )

@@ -16,7 +16,8 @@ Anything = Select[*tuple[Any, ...]]
 
 
 class QuoteRow(Base):
-    """counts: how many items of each kind are reckoned with; empty where they come from the register.
+    """counts: how many items of each kind are reckoned with; empty where they come from the register, and then only
+    what falls due up to due_until where there is such a day.
 
     agreement: the prices as they were when the quote was issued; a visit booked from it is invoiced by them.
     """
@@ -29,6 +30,7 @@ class QuoteRow(Base):
     premises_id: Mapped[int] = mapped_column(ForeignKey("premises.id"), index=True)
     state: Mapped[str] = mapped_column(default="draft")
     counts: Mapped[dict[str, Any]] = mapped_column(default=dict)
+    due_until: Mapped[date | None]
     note: Mapped[str] = mapped_column(default="")
     valid_days: Mapped[int] = mapped_column(default=30)
     made_at: Mapped[datetime]

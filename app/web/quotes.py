@@ -1,5 +1,6 @@
 """Quotes: the list, drafting one for premises, looking it over, issuing it, its answer and its PDF."""
 
+from datetime import date
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -22,11 +23,12 @@ from app.store.premises import PremisesRow, get_premises, list_premises
 from app.store.quote_facts import list_register_items
 from app.store.quotes import QuoteRow, count_quotes, get_quote, list_quotes
 from app.web.fields import Form
+from app.web.filters import show_date, show_plural
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, go, page, pdf
 
 routes = APIRouter()
 PAGE = 50
-REGISTER, GUESS = "register", "guess"
+REGISTER, DUE, GUESS = "register", "due", "guess"
 
 
 @routes.get("/quotes")
@@ -57,18 +59,21 @@ def new_quote(request: Request, session: Reading, asked: Asked) -> Response:
         return page(request, "quotes/new_place.html", places=places, search=asked.text("q"))
     premises = get_premises(session, premises_id)
     known = len(list_register_items(session, premises.id))
-    form = Form.showing(source=REGISTER if known else GUESS, valid_days=VALID_DAYS_USUAL)
-    return page(request, "quotes/new.html", form=form, **_choices(session, premises))
+    due_until = asked.day("due") if known else None
+    source = DUE if due_until else REGISTER if known else GUESS
+    form = Form.showing(source=source, due_until=due_until, valid_days=VALID_DAYS_USUAL)
+    return page(request, "quotes/new.html", form=form, **_choices(session, premises, due_until))
 
 
 @routes.post("/quotes")
 def save_new_quote(request: Request, deed: Doing, sent: Sent) -> Response:
     premises = get_premises(deed.session, sent.needed_whole("premises_id", "Choose the premises."))
     try:
-        counts, valid_days, note = _details_from(sent)
-        row = draft_quote(deed, premises.id, counts, valid_days, note)
+        counts, valid_days, note, due_until = _details_from(sent)
+        row = draft_quote(deed, premises.id, counts, valid_days, note, due_until)
     except Mistakes as wrong:
-        raise ask_again(request, "quotes/new.html", sent, wrong, **_choices(deed.session, premises)) from wrong
+        context = _choices(deed.session, premises, sent.day("due_until"))
+        raise ask_again(request, "quotes/new.html", sent, wrong, **context) from wrong
     return go(f"/quotes/{row.id}")
 
 
@@ -85,9 +90,16 @@ def edit_quote(request: Request, session: Reading, quote_id: int) -> Response:
     row = get_quote(session, quote_id)
     _refuse_issued(row)
     counts = {f"count_{kind}": count for kind, count in row.counts.items()}
-    source = GUESS if row.counts else REGISTER
-    form = Form.showing(version=row.version, source=source, valid_days=row.valid_days, note=row.note, **counts)
-    return page(request, "quotes/edit.html", form=form, quote=row, **_choices(session, row.premises))
+    source = GUESS if row.counts else DUE if row.due_until else REGISTER
+    form = Form.showing(
+        version=row.version,
+        source=source,
+        due_until=row.due_until,
+        valid_days=row.valid_days,
+        note=row.note,
+        **counts,
+    )
+    return page(request, "quotes/edit.html", form=form, quote=row, **_choices(session, row.premises, row.due_until))
 
 
 @routes.post("/quotes/{quote_id}")
@@ -95,10 +107,10 @@ def save_quote(request: Request, deed: Doing, sent: Sent, quote_id: int) -> Resp
     row = get_quote(deed.session, quote_id)
     _refuse_issued(row)
     try:
-        counts, valid_days, note = _details_from(sent)
-        change_quote(deed, quote_id, counts, valid_days, note, sent.version())
+        counts, valid_days, note, due_until = _details_from(sent)
+        change_quote(deed, quote_id, counts, valid_days, note, sent.version(), due_until)
     except Mistakes as wrong:
-        context = _choices(deed.session, row.premises) | {"quote": row}
+        context = _choices(deed.session, row.premises, sent.day("due_until")) | {"quote": row}
         raise ask_again(request, "quotes/edit.html", sent, wrong, **context) from wrong
     return go(f"/quotes/{quote_id}")
 
@@ -140,22 +152,28 @@ def _refuse_issued(row: QuoteRow) -> None:
         raise Refused(f"Quote {row.number} is issued and does not change. Make a new one.")
 
 
-def _details_from(sent: Form) -> tuple[dict[str, int] | None, int, str]:
-    """The counts (None: as on the register), the days it is valid, the note."""
+def _details_from(sent: Form) -> tuple[dict[str, int] | None, int, str, date | None]:
+    """The counts (None: as on the register), the days it is valid, the note, and up to which day things fall due."""
     valid_days = sent.whole("valid_days", 1, VALID_DAYS_MOST)
     if valid_days is None:
         sent.blame("valid_days", "Say for how many days the quote is valid.")
     counts: dict[str, int] | None = None
-    if sent.value("source") != REGISTER:
+    due_until = sent.day("due_until") if sent.value("source") == DUE else None
+    if sent.value("source") == DUE and due_until is None:
+        sent.blame("source", "Choose the register or an estimate.")
+    if sent.value("source") not in (REGISTER, DUE):
         counts = {kind: sent.whole(f"count_{kind}", 0, 20_000) or 0 for kind in (ANY_KIND, *Kind)}
     note = sent.lines("note")
     sent.done()
-    return counts, valid_days or VALID_DAYS_USUAL, note
+    return counts, valid_days or VALID_DAYS_USUAL, note, due_until
 
 
-def _choices(session: Session, premises: PremisesRow) -> dict[str, Any]:
+def _choices(session: Session, premises: PremisesRow, due_until: date | None = None) -> dict[str, Any]:
     known = len(list_register_items(session, premises.id))
-    sources = [(REGISTER, f"The register: {known:,} items")] if known else []
+    sources = [(REGISTER, f"The register: {show_plural(known, 'item')}")] if known else []
+    if due_until is not None:
+        served = len(list_register_items(session, premises.id, due_until))
+        sources.insert(0, (DUE, f"What falls due by {show_date(due_until)}: {show_plural(served, 'item')}"))
     return {
         "premises": premises,
         "sources": [*sources, (GUESS, "An estimate of the number")],

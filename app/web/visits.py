@@ -28,6 +28,7 @@ from app.store.items import count_served
 from app.store.people import list_people
 from app.store.photos import list_photos
 from app.store.premises import get_premises, list_premises
+from app.store.quotes import get_quote
 from app.store.readings import count_progress_of, list_visit_items
 from app.store.saved_views import list_saved_views
 from app.store.share_links import list_share_links
@@ -104,7 +105,10 @@ def new_visit(request: Request, session: Reading, desk: TheDesk, asked: Asked) -
         return page(request, "visits/new_place.html", places=places, search=asked.text("q"))
     premises = get_premises(session, premises_id)
     form = Form.showing(**show_booking(session, desk.today, asked.day("day"), premises.id))
-    form.values["quote_id"] = str(asked.whole("quote", 1, 2**31) or "")
+    quote_id = asked.whole("quote", 1, 2**31)
+    form.values["quote_id"] = str(quote_id or "")
+    if quote_id is not None and (due_until := get_quote(session, quote_id).due_until):
+        form.values["due_until"] = due_until.isoformat()
     context = _booking_context(session, desk.today, form, premises.id)
     return page(request, "visits/new.html", form=form, premises=premises, **context)
 

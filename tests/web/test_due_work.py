@@ -85,6 +85,12 @@ def test_one_visit_has_the_same_items_time_and_money_wherever_it_is_told(
     for form in (f"/planner/book?premises={place}&due={due_until}", f"/visits/new?premises_id={place}"):
         assert "What falls due by 24 Mar 2026: 4 items, about 35 min" in words(form)
         assert "Everything on the register: 5 items, about 40 min" in words(form)
+    quoting = f"/quotes/new?premises={place}&due={due_until}"
+    assert f'href="{quoting}"' in office.get("/due").text
+    assert "What falls due by 24 Mar 2026: 4 items" in words(quoting)
+    asked = {"premises_id": place, "source": "due", "due_until": due_until.isoformat(), "valid_days": "30"}
+    quoted = words(office.post("/quotes", asked).headers["location"])
+    assert "what falls due by 24 March 2026" in quoted and "£105.00" in quoted
     day = (desk.today + timedelta(days=1)).isoformat()
     sent = {"premises_id": place, "day": day, "technician_id": world.technician.id, "due_until": due_until.isoformat()}
     assert office.post("/planner/book", sent).status_code == 303
