@@ -50,11 +50,12 @@ def test_no_kill_parts_a_register_or_history_from_its_number(desk: Desk, databas
     began = time.monotonic()
     papers.issue_register(desk, world.office, world.customer_id)
     once = time.monotonic() - began
-    chance = random.Random(7)
-    for _ in range(4):
+    chance, kills, numbers = random.Random(7), 0, check_papers_settled(desk)
+    while kills < 4 or (len(numbers) <= 3 and kills < 40):  # a busy computer issues little between two kills
         desk.database.close()
         children = [start_issuing(database_url, desk.papers_folder, desk.now, endless_papers(world)) for _ in range(2)]
         kill_after(children, chance.uniform(once / 2, once * 3))
+        kills += 1
         papers.finish_pending_papers(desk)
         numbers = check_papers_settled(desk)
     assert len(numbers) > 3, "nothing was issued before the kills"
