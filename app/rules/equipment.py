@@ -21,6 +21,10 @@ class Kind(StrEnum):
     def word(self) -> str:
         return self.value.replace("-", " ").replace("rcd", "RCD").replace("three phase", "three-phase")
 
+    @property
+    def plural(self) -> str:
+        return f"{self.word[:-1]}ies" if self.word.endswith("y") else f"{self.word}s"
+
 
 class Construction(StrEnum):
     CLASS_I = "I"
