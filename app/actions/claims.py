@@ -3,14 +3,13 @@
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from functools import partial
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk
+from app.actions.money_papers import MoneyPaper, finish_money_paper, finish_pending_money_papers, open_money_paper
 from app.actions.paper_codes import keep_code
-from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.actions.payments import release_excess
 from app.documents.claim import claim_from
 from app.rules.customers import CustomerKind
@@ -31,6 +30,8 @@ from app.store.claims import ClaimRow, get_claim, list_pending_claims
 from app.store.firms import get_firm, next_in_series
 from app.store.invoices import InvoiceRow, get_invoice
 from app.store.paper_facts import facts_of_customer
+
+KIND = MoneyPaper("claim", get_claim, list_pending_claims)
 
 
 @dataclass(frozen=True)
@@ -122,27 +123,17 @@ def _freeze(
 
 def finish_claim(desk: Desk, person: Person | None, claim_id: int) -> None:
     """Draw a pending claim, keep the file, and mark it issued with its hash."""
-    with desk.reading_only() as session:
-        row = get_claim(session, claim_id)
-        data, logo = row.data, get_firm(session).logo_png
-    content = draw_paper("claim", data, logo)
-    with desk.doing(person) as deed:
-        row = get_claim(deed.session, claim_id, locked=True)
-        settle_paper(deed, desk.papers_folder, "claim", row, content)
+    finish_money_paper(desk, person, KIND, claim_id)
 
 
 def finish_pending_claims(desk: Desk) -> int:
     """Draw every claim that a crash left pending; gives their number."""
-    with desk.reading_only() as session:
-        pending = [row.id for row in list_pending_claims(session)]
-    return finish_each(pending, partial(finish_claim, desk, None))
+    return finish_pending_money_papers(desk, KIND)
 
 
 def open_claim(desk: Desk, row: ClaimRow) -> bytes:
     """The PDF of an issued claim, checked against its hash."""
-    if row.state != "issued":
-        raise Refused("This claim is not issued yet.")
-    return open_paper(desk.papers_folder, row.file_name, row.sha256)
+    return open_money_paper(desk, KIND, row)
 
 
 def withdraw_claim(deed: Deed, claim_id: int, reason: str) -> ClaimRow:

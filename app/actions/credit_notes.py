@@ -3,14 +3,13 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from functools import partial
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk, say_day
+from app.actions.money_papers import MoneyPaper, finish_money_paper, finish_pending_money_papers, open_money_paper
 from app.actions.paper_codes import keep_code
-from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.actions.payments import release_excess
 from app.documents.credit_note import credit_note_from
 from app.rules.credit_notes import (
@@ -35,6 +34,8 @@ from app.store.credit_notes import (
 )
 from app.store.firms import get_firm, next_in_series
 from app.store.invoices import InvoiceRow, get_invoice
+
+KIND = MoneyPaper("credit note", get_credit_note, list_pending_credit_notes)
 
 
 @dataclass(frozen=True)
@@ -121,27 +122,17 @@ def _freeze(deed: Deed, person: Person, invoice_id: int, request: CreditRequest,
 
 def finish_credit_note(desk: Desk, person: Person | None, credit_note_id: int) -> None:
     """Draw a pending credit note, keep the file, and mark it issued with its hash."""
-    with desk.reading_only() as session:
-        row = get_credit_note(session, credit_note_id)
-        data, logo = row.data, get_firm(session).logo_png
-    content = draw_paper("credit_note", data, logo)
-    with desk.doing(person) as deed:
-        row = get_credit_note(deed.session, credit_note_id, locked=True)
-        settle_paper(deed, desk.papers_folder, "credit note", row, content)
+    finish_money_paper(desk, person, KIND, credit_note_id)
 
 
 def finish_pending_credit_notes(desk: Desk) -> int:
     """Draw every credit note that a crash left pending; gives their number."""
-    with desk.reading_only() as session:
-        pending = [row.id for row in list_pending_credit_notes(session)]
-    return finish_each(pending, partial(finish_credit_note, desk, None))
+    return finish_pending_money_papers(desk, KIND)
 
 
 def open_credit_note(desk: Desk, row: CreditNoteRow) -> bytes:
     """The PDF of an issued credit note, checked against its hash."""
-    if row.state != "issued":
-        raise Refused("This credit note is not issued yet.")
-    return open_paper(desk.papers_folder, row.file_name, row.sha256)
+    return open_money_paper(desk, KIND, row)
 
 
 def _check_invoice(row: InvoiceRow) -> None:

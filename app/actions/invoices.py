@@ -1,7 +1,6 @@
 """Issuing an invoice from its draft, and opening it."""
 
 from datetime import date
-from functools import partial
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -16,8 +15,8 @@ from app.actions.drafts import (
     say_visits,
     total_draft,
 )
+from app.actions.money_papers import MoneyPaper, finish_money_paper, finish_pending_money_papers, open_money_paper
 from app.actions.paper_codes import keep_code
-from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.documents.invoice import invoice_from
 from app.rules.invoices import may_issue_invoice, number_invoice
 from app.rules.people import Person
@@ -38,6 +37,8 @@ __all__ = [
     "open_invoice",
     "preview_invoice",
 ]
+
+KIND = MoneyPaper("invoice", get_invoice, list_pending_invoices)
 
 
 def preview_invoice(session: Session, row: InvoiceRow, today: date) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -80,26 +81,14 @@ def _freeze(deed: Deed, row: InvoiceRow, person: Person, address: str) -> None:
 
 def finish_invoice(desk: Desk, person: Person | None, invoice_id: int) -> None:
     """Draw a pending invoice, keep the file, and mark it issued with its hash."""
-    with desk.reading_only() as session:
-        row = get_invoice(session, invoice_id)
-        data, logo = row.data, get_firm(session).logo_png
-    if data is None:
-        raise Refused("This invoice is a draft.")
-    content = draw_paper("invoice", data, logo)
-    with desk.doing(person) as deed:
-        row = get_invoice(deed.session, invoice_id, locked=True)
-        settle_paper(deed, desk.papers_folder, "invoice", row, content)
+    finish_money_paper(desk, person, KIND, invoice_id)
 
 
 def finish_pending_invoices(desk: Desk) -> int:
     """Draw every invoice that a crash left pending; gives their number."""
-    with desk.reading_only() as session:
-        pending = [row.id for row in list_pending_invoices(session)]
-    return finish_each(pending, partial(finish_invoice, desk, None))
+    return finish_pending_money_papers(desk, KIND)
 
 
 def open_invoice(desk: Desk, row: InvoiceRow) -> bytes:
     """The PDF of an issued invoice, checked against its hash."""
-    if row.state != "issued":
-        raise Refused("This invoice is not issued yet.")
-    return open_paper(desk.papers_folder, row.file_name, row.sha256)
+    return open_money_paper(desk, KIND, row)

@@ -2,14 +2,13 @@
 
 from collections.abc import Mapping
 from datetime import date
-from functools import partial
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed, Desk, check_version, say_day
+from app.actions.money_papers import MoneyPaper, finish_money_paper, finish_pending_money_papers, open_money_paper
 from app.actions.paper_codes import keep_code
-from app.actions.paper_files import draw_paper, finish_each, open_paper, settle_paper
 from app.documents.quote import quote_from
 from app.rules.invoices import number_invoice
 from app.rules.money import convert_to_pence
@@ -31,6 +30,8 @@ from app.store.premises import get_premises
 from app.store.quote_facts import facts_for_quote
 from app.store.quotes import QuoteRow, get_quote, list_pending_quotes
 from app.store.visits import get_visit
+
+KIND = MoneyPaper("quote", get_quote, list_pending_quotes)
 
 
 def draft_quote(
@@ -100,29 +101,17 @@ def issue_quote(desk: Desk, person: Person, quote_id: int, version: int | None =
 
 def finish_quote(desk: Desk, person: Person | None, quote_id: int) -> None:
     """Draw a pending quote, keep the file, and mark it issued with its hash."""
-    with desk.reading_only() as session:
-        row = get_quote(session, quote_id)
-        data, logo = row.data, get_firm(session).logo_png
-    if data is None:
-        raise Refused("This quote is a draft.")
-    content = draw_paper("quote", data, logo)
-    with desk.doing(person) as deed:
-        row = get_quote(deed.session, quote_id, locked=True)
-        settle_paper(deed, desk.papers_folder, "quote", row, content)
+    finish_money_paper(desk, person, KIND, quote_id)
 
 
 def finish_pending_quotes(desk: Desk) -> int:
     """Draw every quote that a crash left pending; gives their number."""
-    with desk.reading_only() as session:
-        pending = [row.id for row in list_pending_quotes(session)]
-    return finish_each(pending, partial(finish_quote, desk, None))
+    return finish_pending_money_papers(desk, KIND)
 
 
 def open_quote(desk: Desk, row: QuoteRow) -> bytes:
     """The PDF of an issued quote, checked against its hash."""
-    if row.state != "issued":
-        raise Refused("This quote is not issued yet.")
-    return open_paper(desk.papers_folder, row.file_name, row.sha256)
+    return open_money_paper(desk, KIND, row)
 
 
 def answer_quote(deed: Deed, quote_id: int, answer: Answer, on: date, by: str) -> QuoteRow:
