@@ -1,9 +1,11 @@
 """What falls due, drawn together so that one visit serves what is due within a window, and what its day costs.
 
 A visit on a day serves what falls due up to some days later, and what was due up to some days before. What waits for a
-test without a date goes with the first visit there. The time it takes comes from the firm's own pace.
+test without a date goes with the first visit there. The time it takes comes
+from the firm's own pace.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -15,6 +17,8 @@ from app.rules.money import OUTSIDE_SCOPE, convert_to_pence, total_invoice
 from app.rules.paces import Estimate, Paces, total_estimate
 from app.rules.priced_lines import list_visit_lines
 from app.rules.prices import PriceAgreement, VisitItem
+
+_BRITISH = re.compile(r"([A-Z]{1,2}[0-9][0-9A-Z]?) ?[0-9][A-Z]{2}")
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,16 @@ class DueVisit:
     overdue: int
     days_overdue: int
     waiting: int = 0
+
+
+def describe_area(postcode: str) -> str:
+    """The area of a postcode: its outward code, such as ZZ1 of ZZ1 4QD; what stands before a space where it is another
+    country's. Common practice of the post: the inward code of a British postcode is its last three characters.
+    """
+    plain = " ".join(postcode.upper().split())
+    if found := _BRITISH.fullmatch(plain):
+        return found[1]
+    return plain.split(" ")[0]
 
 
 def suggest_visits(

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Desk
-from app.rules.due_work import DueVisit, suggest_visits, total_due_estimate, total_pence
+from app.rules.due_work import DueVisit, describe_area, suggest_visits, total_due_estimate, total_pence
 from app.rules.equipment import Environment
 from app.rules.intervals import next_due
 from app.rules.paces import Estimate, describe_duration
@@ -25,6 +25,7 @@ from app.web.kit import Asked, Reading, TheDesk, ThePerson, page
 
 routes = APIRouter()
 PAGE = 50
+AREA = "area"
 MONTHS = (1, 3, 6, 12, 24)
 MONTHS_USUAL = 3
 WINDOW_MOST = 366
@@ -53,10 +54,13 @@ class DueList:
     late: int
     customer_id: int | None
     environment: str
+    area: str
+    by_area: bool
+    areas: list[str]
 
 
 def list_due_entries(session: Session, desk: Desk, person: Person, asked: Form) -> DueList:
-    """All visits that could be made, overdue first, then by month and day."""
+    """All visits that could be made, overdue first, then by month and day; by area first where that is asked for."""
     today = desk.today
     months = asked.whole("months", 1, 60) or MONTHS_USUAL
     early, late = asked.whole("early", 0, WINDOW_MOST), asked.whole("late", 0, WINDOW_MOST)
@@ -87,8 +91,15 @@ def list_due_entries(session: Session, desk: Desk, person: Person, asked: Form) 
                     number == 0 and place.booked_on is not None,
                 )
             )
+    areas = sorted({describe_area(entry.place.postcode) for entry in entries})
+    area, by_area = asked.value("area"), asked.value("by") == AREA
+    if area not in areas:
+        area = ""
+    entries = [entry for entry in entries if not area or describe_area(entry.place.postcode) == area]
     entries.sort(key=lambda entry: (not entry.late_already, entry.visit.day.replace(day=1), entry.visit.first_due_on))
-    return DueList(entries, until, months, early, late, customer_id, environment or "")
+    if by_area:
+        entries.sort(key=lambda entry: describe_area(entry.place.postcode))  # within an area they stay as they are
+    return DueList(entries, until, months, early, late, customer_id, environment or "", area, by_area, areas)
 
 
 @routes.get("/due")
@@ -100,6 +111,8 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
     kept = {
         "customer": due.customer_id,
         "environment": due.environment or None,
+        "area": due.area or None,
+        "by": AREA if due.by_area else None,
         "months": due.months,
         "early": due.early,
         "late": due.late,
@@ -107,7 +120,7 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
     return page(
         request,
         "due_work/list.html",
-        sections=[(word, list(rows)) for word, rows in groupby(shown, _section)],
+        sections=[(word, list(rows)) for word, rows in groupby(shown, _area if due.by_area else _section)],
         form=asked,
         visits=len(entries),
         items=sum(entry.visit.items for entry in entries),
@@ -124,6 +137,10 @@ def list_due_work(request: Request, session: Reading, desk: TheDesk, person: The
         late=due.late,
         customer_id=due.customer_id,
         environment=due.environment,
+        area=due.area,
+        by=AREA if due.by_area else "",
+        areas=[(area, _area_words(area)) for area in due.areas],
+        orders=[(AREA, "Area")],
         customers=[(row.id, row.name) for row in list_customers(session)],
         environments=[(each.value, each.word.capitalize()) for each in Environment],
         spans=[(each, f"{each} month{'s' if each > 1 else ''}") for each in MONTHS],
@@ -142,6 +159,14 @@ def _pace_sentence(entries: list[DueEntry]) -> str:
 
 def _section(entry: DueEntry) -> str:
     return "Overdue" if entry.late_already else _month(entry.visit.day)
+
+
+def _area(entry: DueEntry) -> str:
+    return _area_words(describe_area(entry.place.postcode))
+
+
+def _area_words(area: str) -> str:
+    return area or "Without a postcode"
 
 
 def _month(day: date) -> str:

@@ -57,6 +57,14 @@ def place(page: Page, day: date, who: int) -> Locator:
     return page.locator(f'.plan-cell[data-day="{day.isoformat()}"][data-technician="{who}"]')
 
 
+def wait_for_messages(page: Page, catcher: Catcher, count: int) -> None:
+    for _ in range(300):
+        if len(catcher.messages) >= count:
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"{len(catcher.messages)} messages came")
+
+
 def test_a_month_is_planned(firm: tuple[World, str], server: RunningApp, open_page: OpenPage, catcher: Catcher) -> None:
     (world, token), page = firm, open_page("office", base_url=server.address)
     page.goto("/sign-in")
@@ -68,7 +76,16 @@ def test_a_month_is_planned(firm: tuple[World, str], server: RunningApp, open_pa
     monday = today - timedelta(days=today.weekday()) + timedelta(days=7)
     tuesday, thursday = monday + timedelta(days=1), monday + timedelta(days=3)
 
-    # From the list of what is due to a booking, by the plain form.
+    # From the list of what is due a recall letter, in the office's own words.
+    page.goto("/due")
+    page.get_by_role("row", name=re.compile("Saltgate")).get_by_role("link", name="Letter").click()
+    page.get_by_role("textbox", name=re.compile("^To")).fill("eli@example.com")
+    page.get_by_role("textbox", name=re.compile("^Subject")).fill("Shall we come and test?")
+    page.get_by_role("button", name="Send it").click()
+    wait_for_messages(page, catcher, 1)
+    assert (catcher.messages[0]["To"], catcher.messages[0]["Subject"]) == ("eli@example.com", "Shall we come and test?")
+
+    # From the same list to a booking, by the plain form.
     page.goto("/due")
     page.get_by_role("row", name=re.compile("Brackenhow")).get_by_role("link", name="Book").click()
     page.get_by_label("Day").fill(tuesday.isoformat())
@@ -121,11 +138,8 @@ def test_a_month_is_planned(firm: tuple[World, str], server: RunningApp, open_pa
     page.get_by_role("link", name="Write to the customer").click()
     page.get_by_role("textbox", name=re.compile("^To")).fill("ada@example.com")
     page.get_by_role("button", name="Send it").click()
-    for _ in range(40):
-        if catcher.messages:
-            break
-        page.wait_for_timeout(100)
-    assert "text/calendar" in [part.get_content_type() for part in catcher.messages[0].walk()]
+    wait_for_messages(page, catcher, 2)
+    assert "text/calendar" in [part.get_content_type() for part in catcher.messages[1].walk()]
     feed = vobject.readOne(page.request.get(f"/calendar/{token}.ics").text())
     starts = {str(event.dtstart.value) for event in feed.vevent_list if event.status.value == "CONFIRMED"}
     assert {start[:16] for start in starts} == {f"{thursday} 08:30", f"{tuesday} 08:45"}

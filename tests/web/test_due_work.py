@@ -1,23 +1,29 @@
 """The pages of what falls due and of open defects: links that lead on, filters kept, no money for technicians."""
 
 import re
+from dataclasses import replace
 from datetime import datetime, time, timedelta
+
+import pytest
 
 from app.actions.deeds import Desk
 from app.actions.items import add_item
 from app.actions.letters import write_visit_letter
 from app.actions.planners import Place, book_from_pool, unbook_visit
 from app.actions.planning_settings import change_planning_settings
+from app.actions.premises import change_premises
 from app.actions.prices import agree_prices
 from app.actions.readings import record_item
 from app.actions.visits import cancel_visit, start_visit
 from app.rules.checks import Check
+from app.rules.due_work import describe_area
 from app.rules.entries import Entry
 from app.rules.items import ItemDetails
 from app.rules.mail_texts import MailKind
 from app.rules.planning_settings import PlanningSettings
 from app.rules.verdicts import Outcome
 from app.store.items import get_item
+from app.store.premises import get_premises
 from app.store.proposal_facts import facts_of_question
 from app.store.readings import list_visit_items
 from app.store.visits import list_visits
@@ -54,6 +60,40 @@ def test_the_window_is_kept_in_the_address_and_decides_the_visits(
     assert narrow.count("Nothing: every item is on its day.") == 2
     assert "Give a whole number from 0 to 366." in office.get("/due?early=400").text
     assert "Nothing falls due" in office.get(f"/due?customer={world.customer_id}").text
+
+
+def test_areas_are_chosen_and_set_the_order(browse_as: BrowseAs, world: World, desk: Desk) -> None:
+    fall_due(desk, (world.item_ids[0], 70), (world.other_item_ids[0], 10))
+    with desk.doing(world.owner) as deed:
+        told = get_premises(deed.session, world.premises_id).details
+        change_premises(deed, world.premises_id, replace(told, postcode="aa9a9aa"))
+    office, ours, theirs = (
+        browse_as(world.office),
+        f"/premises/{world.premises_id}",
+        f"/premises/{world.other_premises_id}",
+    )
+
+    def shown(address: str) -> list[str]:
+        """Headings and premises of the list, in their order."""
+        page = office.get(address).text
+        return [
+            one.strip() or two for one, two in re.findall(r'<h2>([\w ]+?)<|<th scope="row"><a href="([^"]+)"', page)
+        ]
+
+    assert shown("/due") == ["March 2026", theirs, "May 2026", ours]
+    assert shown("/due?by=area") == ["AA9A", ours, "ZZ1", theirs]
+    assert shown("/due?area=AA9A") == ["May 2026", ours]
+    assert shown("/due?area=nowhere") == shown("/due")
+
+
+@pytest.mark.parametrize(
+    ("postcode", "area"),
+    # The six shapes of British postcodes, as the General Post Office and its successors publish them (from memory).
+    [("M1 1AA", "M1"), ("M60 1NW", "M60"), ("CR2 6XH", "CR2"), ("DN55 1PT", "DN55"), ("W1P 1HQ", "W1P")]
+    + [("ec1a1bb", "EC1A"), ("1010 AA", "1010"), ("", "")],
+)
+def test_the_area_of_a_postcode_is_its_outward_code(postcode: str, area: str) -> None:
+    assert describe_area(postcode) == area
 
 
 def test_one_visit_has_the_same_items_time_and_money_wherever_it_is_told(
