@@ -18,6 +18,7 @@ from app.store.people import find_sign_in
 from app.store.searches import change_whole_index
 from app.web.kit import SESSION
 from tests.cast import PASSWORD, Browse, make_world
+from tests.postgres import find_programs, running_cluster
 
 ITEMS, TIMES = 200_000, 20
 THINGS = ("Kettle", "Toaster", "Drill", "Desk lamp", "Monitor", "Extension lead, 10 m", "Printer", "Fan heater")
@@ -25,9 +26,16 @@ MAKES = ("Hobbin", "Corrie", "Larkfell", "Stonechat", "Kelder", "Fenwick", "Marr
 
 
 def measure() -> Iterator[tuple[str, float]]:
-    """Type the beginnings of rare and of common words, and a number."""
+    """Type the beginnings of rare and of common words, and a number, on SQLite and, where there is one, PostgreSQL."""
+    yield from _measure("SQLite", "")
+    if programs := find_programs():
+        with running_cluster(programs) as cluster:
+            yield from _measure("PostgreSQL", cluster.url(cluster.add_database()))
+
+
+def _measure(kind: str, url: str) -> Iterator[tuple[str, float]]:
     with tempfile.TemporaryDirectory() as made:
-        settings = Settings(data_folder=Path(made))
+        settings = Settings(data_folder=Path(made), database=url)
         desk = new_desk(settings)
         upgrade(desk.database.engine)
         world = make_world(desk)
@@ -47,16 +55,16 @@ def measure() -> Iterator[tuple[str, float]]:
         began = time.perf_counter()
         with desk.doing(world.office) as deed:
             change_whole_index(deed.session)
-        yield f"making the index of {ITEMS:,} items anew", time.perf_counter() - began
+        yield f"{kind}: making the index of {ITEMS:,} items anew", time.perf_counter() - began
         with desk.doing(world.office) as deed:
             token = people.sign_in(deed, "bea@tarn-alder.example", PASSWORD) or ""
             sign_in = find_sign_in(deed.session, people.hash_of(token), deed.now)
         browse = Browse(create_app(settings), {SESSION: token}, sign_in.csrf if sign_in else "")
         plain = _middle(browse, "/health")
-        yield "the plainest answer", plain
+        yield f"{kind}: the plainest answer", plain
         for typed in ("k", "ket", "kettle hob", "a12", "012345", "brack", "xyzzy"):
             took = _middle(browse, f"/find/parts/results?q={typed}")
-            yield f"typed “{typed}”: {took / plain:.0f} times as long", took
+            yield f"{kind}: typed “{typed}”: {took / plain:.0f} times as long", took
 
 
 def _middle(browse: Browse, path: str) -> float:
