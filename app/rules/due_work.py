@@ -1,8 +1,7 @@
 """What falls due, drawn together so that one visit serves what is due within a window, and what its day costs.
 
 A visit on a day serves what falls due up to some days later, and what was due up to some days before. What waits for a
-test without a date goes with the first visit there. The time it takes comes
-from the firm's own pace.
+test without a date goes with the first visit there. The time it takes comes from the firm's own pace.
 """
 
 import re

@@ -42,6 +42,10 @@ class DueEntry:
     pence: int | None
     booked: bool
 
+    @property
+    def area(self) -> str:
+        return describe_area(self.place.postcode)
+
 
 @dataclass(frozen=True)
 class DueList:
@@ -91,14 +95,14 @@ def list_due_entries(session: Session, desk: Desk, person: Person, asked: Form) 
                     number == 0 and place.booked_on is not None,
                 )
             )
-    areas = sorted({describe_area(entry.place.postcode) for entry in entries})
+    areas = sorted({entry.area for entry in entries})
     area, by_area = asked.value("area"), asked.value("by") == AREA
     if area not in areas:
         area = ""
-    entries = [entry for entry in entries if not area or describe_area(entry.place.postcode) == area]
+    entries = [entry for entry in entries if not area or entry.area == area]
     entries.sort(key=lambda entry: (not entry.late_already, entry.visit.day.replace(day=1), entry.visit.first_due_on))
     if by_area:
-        entries.sort(key=lambda entry: describe_area(entry.place.postcode))  # within an area they stay as they are
+        entries.sort(key=lambda entry: entry.area)  # within an area they stay as they are
     return DueList(entries, until, months, early, late, customer_id, environment or "", area, by_area, areas)
 
 
@@ -162,7 +166,7 @@ def _section(entry: DueEntry) -> str:
 
 
 def _area(entry: DueEntry) -> str:
-    return _area_words(describe_area(entry.place.postcode))
+    return _area_words(entry.area)
 
 
 def _area_words(area: str) -> str:

@@ -28,6 +28,7 @@ from app.store.proposal_facts import facts_of_question
 from app.store.readings import list_visit_items
 from app.store.visits import list_visits
 from tests.cast import KETTLE, BrowseAs, Clock, World
+from tests.web.page_text import words_of
 
 
 def fall_due(desk: Desk, *days: tuple[int, int]) -> None:
@@ -113,7 +114,7 @@ def test_one_visit_has_the_same_items_time_and_money_wherever_it_is_told(
     office, place = browse_as(world.office), world.premises_id
 
     def words(address: str) -> str:
-        return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", office.get(address).text.replace("\u00a0", " ")))
+        return words_of(office.get(address))
 
     assert re.search(r"due 1 Mar 2026 to 24 Mar 2026 4 1 overdue 2 without a date 35 min .* £105\.00", words("/due"))
     assert ",4,1,35 min," in office.get("/exports/due.csv").text and ",105.00" in office.get("/exports/due.csv").text

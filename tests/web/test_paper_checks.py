@@ -1,6 +1,5 @@
 """The public check of a paper: what is on the paper and its SHA-256, and nothing about the customer or its money."""
 
-import re
 from datetime import date
 from decimal import Decimal
 from hashlib import sha256
@@ -19,6 +18,7 @@ from tests.cast import Browse, BrowseAs, Clock, World
 from tests.documents.reading_back import codes_on
 from tests.finished_visits import work_through
 from tests.issued_invoices import issue
+from tests.web.page_text import words_of
 
 
 @pytest.fixture
@@ -37,7 +37,7 @@ def code(desk: Desk, world: World) -> str:
 def test_the_check_shows_the_paper_and_nothing_of_the_customer(desk: Desk, code: str, nobody: Browse) -> None:
     page = nobody.get(f"/check/{code}")
     assert page.status_code == 200
-    said = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.text)).replace("\u00a0", " ")
+    said = words_of(page)
     hashed = sha256((desk.papers_folder / "C-000001.pdf").read_bytes()).hexdigest()
     for words in ("C-000001", "4 Mar 2026", "3 items", "3 passed", "0 failed", "issued", hashed, "certutil"):
         assert words in said, words
@@ -119,7 +119,7 @@ def _said_of(desk: Desk, nobody: Browse, number: str) -> str:
     [(address, _)] = codes_on(content)
     page = nobody.get(address.removeprefix("https://office.tarn-alder.example"))
     assert page.status_code == 200
-    said = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.text)).replace("\u00a0", " ")
+    said = words_of(page)
     for words in (number, sha256(content).hexdigest(), f"{len(content):,} bytes"):
         assert words in said, words
     assert "Compare number and date with" in said and "A certificate shows" not in said
