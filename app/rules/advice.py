@@ -22,10 +22,7 @@ from app.rules.fuses import (
 from app.rules.leads import limit_lead_length, number_reel_factor
 from app.rules.quantities import describe_number, number_rounded
 from app.rules.rcds import LEAD_MOST_MA
-from app.rules.rulebooks.fuses_and_cords import LARGEST_13_A_PLUG, SHORT_CORD_LENGTH
-
-# (size, size asked for): IEC 60335-1 allows the smaller one on a cord up to 2 m (from memory).
-SHORT_INSTEAD = ((Decimal("0.75"), Decimal("1.0")), (Decimal("1.0"), Decimal("1.5")))
+from app.rules.rulebooks.fuses_and_cords import LARGEST_13_A_PLUG, SHORT_CORD_LENGTH, SMALLEST_SHORT
 
 
 class Severity(StrEnum):
@@ -96,7 +93,7 @@ def _cord(item: ItemFacts) -> list[Advice]:
         return []
     csa, condition = smallest
     short = item.cord.length_m is not None and item.cord.length_m <= SHORT_CORD_LENGTH.value
-    if short and (item.cord.csa_mm2, csa) in SHORT_INSTEAD:
+    if short and any(figure.value == item.cord.csa_mm2 and usual == csa for figure, usual in SMALLEST_SHORT):
         return []
     long_thin = bool(condition) and item.cord.csa_mm2 == csa and item.cord.length_m is not None and not short
     if item.cord.csa_mm2 < csa or long_thin:

@@ -9,6 +9,7 @@ from functools import lru_cache
 from app.rules.equipment import Construction, ItemFacts, Kind, Supply, Use
 from app.rules.quantities import Unit
 from app.rules.rulebooks.figures import Rulebook
+from app.rules.rulebooks.shared_figures import VOLTS_GENTLE, VOLTS_USUAL
 from app.rules.visual_points import VisualPoint, list_visual_points
 
 
@@ -136,7 +137,7 @@ def suggest_insulation_volts(item: ItemFacts) -> int:
     """Suggest the d.c. test voltage for insulation: 500 V, or 250 V where surge protection or electronics could be
     harmed (EN 50699, 5.4, as quoted in the UK national foreword).
     """
-    return 250 if _delicate(item) else 500
+    return int((VOLTS_GENTLE if _delicate(item) else VOLTS_USUAL).value)
 
 
 def has_rcd(item: ItemFacts) -> bool:
@@ -190,7 +191,7 @@ def _insulation(item: ItemFacts) -> Step:
     how = f"{suggest_insulation_volts(item)} V d.c.: item switched on, {lines} joined, to earth (Class I) or to a "
     how += "probe on the case (Class II). Earth continuity comes first for Class I."
     if item.kind in LEADS:
-        how = f"500 V d.c.: {lines} joined, to earth, with every outlet switch on."
+        how = f"{suggest_insulation_volts(item)} V d.c.: {lines} joined, to earth, with every outlet switch on."
     if _delicate(item):
         how += " 500 V can harm surge protection and electronics; a leakage current may be measured instead."
     if item.kind in ELECTRONIC:

@@ -66,6 +66,8 @@ class Decision:
 
 
 SIMPLE = Decision()
+# An RCD that holds half its rated current for a second has not tripped (common practice, no source).
+WATCHED_MS = Decimal(1000)
 
 
 @dataclass(frozen=True)
@@ -197,7 +199,7 @@ def _uncertainty(entry: Entry, limit: Limit, decision: Decision) -> Decimal | No
 def _judge_half_current(entry: Entry, limit: Limit, net: Reading) -> CheckVerdict:
     """At half current a time means that it tripped; "more than" a second or longer means that it did not."""
     if net.bound is Bound.ABOVE:
-        outcome = Outcome.PASS if net.value >= 1000 else Outcome.INCONCLUSIVE
+        outcome = Outcome.PASS if net.value >= WATCHED_MS else Outcome.INCONCLUSIVE
     else:
         outcome = Outcome.FAIL
     said = "did not trip" if outcome is Outcome.PASS else "tripped"

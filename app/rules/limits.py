@@ -9,6 +9,7 @@ from app.rules.earth_limits import EarthLimit, limit_earth
 from app.rules.equipment import ItemFacts
 from app.rules.quantities import Unit, convert_number, describe_number, number_rounded
 from app.rules.rcds import limit_trip_time
+from app.rules.rulebooks import loads
 from app.rules.rulebooks.figures import Figure, HouseLimit, Row, Rulebook, Status
 from app.rules.rulebooks.shared_figures import SEPARATION
 
@@ -153,16 +154,20 @@ def _from_rating(item: ItemFacts) -> Limit | None:
     if item.rated_power_w is None or item.rated_power_w <= 0:
         return None
     rated = item.rated_power_w
-    if item.heating and not item.motor and rated > 200:
-        value, allowed = max(rated * Decimal("1.05"), rated + 20), "5 % or 20 W, the greater"
+    if item.heating and not item.motor and rated > loads.HEATING_FROM.value:
+        percent, least = loads.HEATING_PERCENT, loads.HEATING_WATT
+        more = max(rated * percent.value / 100, least.value)
+        allowed = f"{describe_number(percent.value)} % or {describe_number(least.value)} W, the greater"
     else:
-        value, allowed = rated * Decimal("1.2"), "20 %"
+        percent = loads.OTHER_PERCENT
+        more, allowed = rated * percent.value / 100, f"{describe_number(percent.value)} %"
+    value = rated + more
     unit = UNITS[Check.LOAD]
     working = f"rated {describe_number(rated)} W and {allowed}, from memory"
     # No source makes a fail of it, so a load above this is for a person, however far above.
     wants = "The load is above the rating: look for the cause; a person decides whether the item stays in use."
     return Limit(
-        number_rounded(value), None, unit, working, "EN 60335-1, 10.1", Status.MEMORY,
+        number_rounded(value), None, unit, working, percent.source, percent.status,
         loosest=Decimal(10) ** 9, wants=wants,
     )  # fmt: skip
 

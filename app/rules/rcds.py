@@ -8,7 +8,17 @@ from decimal import Decimal
 from app.rules.equipment import Rcd
 from app.rules.quantities import describe_number
 from app.rules.rulebooks.figures import Status
-from app.rules.rulebooks.trip_times import LEAD_MOST, MOST, QUARTER_AMP, SELECTIVE, SELECTIVE_FROM_5_A
+from app.rules.rulebooks.trip_times import (
+    LEAD_MOST,
+    MOST,
+    QUARTER_AMP,
+    RAMP_LEAST,
+    RAMP_MOST,
+    RAMP_PULSED_LEAST,
+    RAMP_PULSED_MOST,
+    SELECTIVE,
+    SELECTIVE_FROM_5_A,
+)
 
 HALF, ONE, TWO, FIVE = Decimal("0.5"), Decimal(1), Decimal(2), Decimal(5)
 
@@ -59,7 +69,11 @@ def _column(rcd: Rcd, multiple: Decimal) -> Decimal | None:
     """The column of the table: 250 mA may stand for 5 × in devices rated 30 mA or less."""
     if multiple in (ONE, TWO, FIVE):
         return multiple
-    return FIVE if rcd.rated_ma <= 30 and abs(rcd.rated_ma * multiple - QUARTER_AMP_MA) < Decimal("0.5") else None
+    return (
+        FIVE
+        if rcd.rated_ma <= LEAD_MOST_MA and abs(rcd.rated_ma * multiple - QUARTER_AMP_MA) < Decimal("0.5")
+        else None
+    )
 
 
 def list_test_currents(rated_ma: Decimal) -> dict[Decimal, Decimal]:
@@ -90,6 +104,6 @@ def may_trip_at(rated_ma: Decimal, trip_ma: Decimal, *, pulsed: bool) -> bool:
     """Say whether a ramp test's trip current is right: above half the rating on a.c., from 35 % on half-wave pulsed
     current for type A, and never above the rating (1.4 times the rating on pulsed current).
     """
-    least = rated_ma * (Decimal("0.35") if pulsed else HALF)
-    most = rated_ma * (Decimal("1.4") if pulsed else ONE)
+    least_figure, most_figure = (RAMP_PULSED_LEAST, RAMP_PULSED_MOST) if pulsed else (RAMP_LEAST, RAMP_MOST)
+    least, most = rated_ma * least_figure.value / 100, rated_ma * most_figure.value / 100
     return (least <= trip_ma if pulsed else least < trip_ma) and trip_ma <= most

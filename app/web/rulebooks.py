@@ -29,6 +29,7 @@ PARTS = {
     "lead": "Extension leads",
     "reel": "Reels",
     "rcd": "RCDs",
+    "load": "Load",
 }
 
 

@@ -66,6 +66,18 @@ SMALLEST: tuple[tuple[Figure, Decimal, str], ...] = tuple(
     )
 )  # fmt: skip
 
+# (figure of a smaller conductor allowed on a short cord, the size it takes the place of)
+SMALLEST_SHORT: tuple[tuple[Figure, Decimal], ...] = tuple(
+    (
+        _figure(
+            f"cord.smallest.short.{most}-a", csa, "mm²", f"rated current up to {most} A, cord length at most 2 m",
+            _HOUSEHOLD, status=Status.MEMORY,
+        ),
+        Decimal(usual),
+    )
+    for most, csa, usual in (("10", "0.75", "1.0"), ("16", "1.0", "1.5"))
+)  # fmt: skip
+
 LEAD_LENGTHS: dict[Decimal, Figure] = {
     Decimal(csa): _figure(
         f"lead.length.{csa}", length, "m", f"extension lead of {csa} mm² without an RCD, recommended", _LEADS,
@@ -87,6 +99,7 @@ REEL_RADIAL_CLOSED = _figure("reel.radial.closed", "0.75", "× rating", "radial 
 
 FIGURES: tuple[Figure, ...] = (
     SMALL_FUSE_MOST_W, EARTH_TEST_FACTOR, EARTH_TEST_MOST, *CORD_RATINGS.values(), SHORT_CORD_SIZE, SHORT_CORD_LENGTH,
-    SHORT_CORD_RATING, *(figure for figure, _, _ in SMALLEST), *LEAD_LENGTHS.values(), LARGEST_13_A_PLUG, LARGEST_LOOP,
+    SHORT_CORD_RATING, *(figure for figure, _, _ in SMALLEST), *(figure for figure, _ in SMALLEST_SHORT),
+    *LEAD_LENGTHS.values(), LARGEST_13_A_PLUG, LARGEST_LOOP,
     *REEL_LAYERS.values(), REEL_RADIAL, REEL_RADIAL_CLOSED,
 )  # fmt: skip

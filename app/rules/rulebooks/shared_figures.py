@@ -1,11 +1,11 @@
-"""Figures that hold under every rulebook here: microwave leakage, the dielectric test, and those of the modules for
-conductors, fuses and cords, and trip times.
+"""Figures that hold under every rulebook here: microwave leakage, the dielectric test, the test voltage for
+insulation, and those of the modules for loads, conductors, fuses and cords, and trip times.
 """
 
 from decimal import Decimal
 
 from app.rules.quantities import Unit
-from app.rules.rulebooks import fuses_and_cords, trip_times
+from app.rules.rulebooks import fuses_and_cords, loads, trip_times
 from app.rules.rulebooks.conductors import PLAIN, TINNED
 from app.rules.rulebooks.figures import Figure, Status
 
@@ -29,6 +29,17 @@ DIELECTRIC = Figure(
     note="Not part of routine in-service testing; can harm insulation and electronics.",
 )  # fmt: skip
 
+VOLTS_USUAL = Figure(
+    "insulation.volts", Decimal(500), Unit.VOLT, "d.c. test voltage for insulation, not below", "EN 50699, 5.4",
+    "as quoted in the UK national foreword",
+)  # fmt: skip
+VOLTS_GENTLE = Figure(
+    "insulation.volts.gentle", Decimal(250), Unit.VOLT,
+    "d.c. test voltage for insulation where surge protection or electronics could be harmed", "EN 50699, 5.4",
+    "as quoted in the UK national foreword",
+)  # fmt: skip
+
 SHARED: tuple[Figure, ...] = (
-    SEPARATION, *PLAIN.values(), *TINNED.values(), *fuses_and_cords.FIGURES, *trip_times.FIGURES,
+    VOLTS_USUAL, VOLTS_GENTLE, SEPARATION, *loads.FIGURES, *PLAIN.values(), *TINNED.values(), *fuses_and_cords.FIGURES,
+    *trip_times.FIGURES,
 )  # fmt: skip

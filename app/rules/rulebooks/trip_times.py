@@ -1,7 +1,7 @@
 """Trip times of residual current devices by product standard: the longest, and for type S the shortest too.
 
 EN 61008 and EN 61009 from makers' tables of break times; BS 4293 and BS 7288 from trade articles; BS 7071 and
-IEC 61540 from memory.
+IEC 61540 from memory. And the trip currents of a ramp test.
 """
 
 from decimal import Decimal
@@ -56,8 +56,28 @@ QUARTER_AMP = Figure(
     f"as in {_MAKERS}",
 )  # fmt: skip
 
+_RAMP = "trade articles on the trip current of RCDs"
+RAMP_LEAST = Figure(
+    "rcd.ramp.least", Decimal(50), "%", "trip current on a.c., above this share of the rating", _RAMP, ""
+)
+RAMP_MOST = Figure(
+    "rcd.ramp.most", Decimal(100), "%", "trip current on a.c., at most", "EN 61008", "", Status.MEMORY
+)  # fmt: skip
+RAMP_PULSED_LEAST = Figure(
+    "rcd.ramp.pulsed.least", Decimal(35), "%", "type A, half-wave pulsed current, at least", _RAMP, ""
+)
+RAMP_PULSED_MOST = Figure(
+    "rcd.ramp.pulsed.most",
+    Decimal(140),
+    "%",
+    "type A, half-wave pulsed current, at most",
+    "EN 61008",
+    "",
+    Status.MEMORY,
+)
+
 FIGURES: tuple[Figure, ...] = (
     *(figure for column in MOST.values() for figure in column.values()),
     *(figure for pair in SELECTIVE.values() for figure in pair),
-    SELECTIVE_FROM_5_A, LEAD_MOST, QUARTER_AMP,
+    SELECTIVE_FROM_5_A, LEAD_MOST, QUARTER_AMP, RAMP_LEAST, RAMP_MOST, RAMP_PULSED_LEAST, RAMP_PULSED_MOST,
 )  # fmt: skip

@@ -1,0 +1,21 @@
+"""What an item may draw from its supply beyond its rating, the same under every rulebook here."""
+
+from decimal import Decimal
+
+from app.rules.quantities import Unit
+from app.rules.rulebooks.figures import Figure, Status
+
+_HOUSEHOLD = "EN 60335-1, 10.1"
+_NOTE = "A load above this is for a person to weigh: no source makes a fail of it."
+
+
+def _figure(key: str, value: str, unit: Unit | str, condition: str) -> Figure:
+    return Figure(key, Decimal(value), unit, condition, _HOUSEHOLD, "", Status.MEMORY, _NOTE)
+
+
+HEATING_FROM = _figure("load.heating.from", "200", Unit.WATT, "heating without a motor: the next two hold above this")
+HEATING_PERCENT = _figure("load.heating.percent", "5", "%", "heating, above the rated power, or by watts, the greater")
+HEATING_WATT = _figure("load.heating.watt", "20", Unit.WATT, "heating, above the rated power, or by %, the greater")
+OTHER_PERCENT = _figure("load.other.percent", "20", "%", "motors, and all up to 200 W, above the rated power")
+
+FIGURES: tuple[Figure, ...] = (HEATING_FROM, HEATING_PERCENT, HEATING_WATT, OTHER_PERCENT)
