@@ -1,10 +1,11 @@
 """Instruments, their calibrations with the certificates as files, and their ranges."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
 
 from sqlalchemy import ForeignKey, LargeBinary, select, true
-from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship, selectinload
 
 from app.rules.checks import Check
 from app.rules.instruments import InstrumentDetails
@@ -99,6 +100,12 @@ def get_instrument(session: Session, instrument_id: int) -> InstrumentRow:
     if row is None:
         raise Missing("instrument")
     return row
+
+
+def load_calibrations(session: Session, instruments: Iterable[InstrumentRow]) -> None:
+    """Fetch the calibrations of several instruments at once, where they are not at hand yet."""
+    query = select(InstrumentRow).where(InstrumentRow.id.in_([row.id for row in instruments]))
+    session.scalars(query.options(selectinload(InstrumentRow.calibrations))).all()
 
 
 def get_calibration(session: Session, instrument_id: int, calibration_id: int) -> CalibrationRow:

@@ -14,7 +14,7 @@ from app.rules.working_times import list_off
 from app.store.instruments import list_instruments
 from app.store.people import PersonRow
 from app.store.premises import PremisesRow
-from app.store.reference_checks import facts_of_standing
+from app.store.reference_checks import facts_of_standings
 from app.store.visits import VisitRow, list_between
 from app.store.working_times import facts_of_booking_rules, facts_of_days_off, facts_of_working_times
 
@@ -66,5 +66,6 @@ def list_instruments_for(session: Session, technician_id: int, day: date) -> lis
     )
     usual = session.scalar(last.limit(1))
     rows = [row for row in list_instruments(session) if row.active]
-    fit = [row.id for row in rows if not list_worries(facts_of_standing(session, row), day)]
+    standings = facts_of_standings(session, rows)
+    fit = [row.id for row in rows if not list_worries(standings[row.id], day)]
     return sorted(fit, key=lambda row_id: row_id != usual)

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from app.rules.bank_holidays import list_bank_holidays
 from app.rules.due_work import DueVisit, suggest_visits, total_due_estimate
 from app.rules.equipment import Kind, Supply
-from app.rules.instrument_standings import list_worries
+from app.rules.instrument_standings import Standing, list_worries
 from app.rules.items import ItemState
 from app.rules.paces import Paces
 from app.rules.proposals import Fixed, Instrument, Question, Wish, Worker, list_days
@@ -24,7 +24,7 @@ from app.store.people import list_technicians
 from app.store.planning_settings import get_planning_settings
 from app.store.premises import PremisesRow
 from app.store.proposals import ProposalRunRow
-from app.store.reference_checks import facts_of_standing
+from app.store.reference_checks import facts_of_standings
 from app.store.visits import VisitRow, list_live_visits
 from app.store.working_times import (
     facts_of_access_times,
@@ -53,6 +53,7 @@ def facts_of_question(
     }
     visits = facts_of_next_visits(session, wanted, days[-1], early_days, today)
     skills = facts_of_skills(session, {place_id: visit.last_due_on for place_id, visit in visits.items()})
+    instruments = [row for row in list_instruments(session) if row.active]
     return Question(
         tuple(days),
         tuple(
@@ -61,15 +62,17 @@ def facts_of_question(
         ),
         _workers(session, days, rules),
         tuple(
-            Instrument(row.id, row.name, frozenset(day for day in days if not list_worries(standing, day)))
-            for row in list_instruments(session)
-            if row.active
-            for standing in [facts_of_standing(session, row)]
+            Instrument(standing.instrument_id, standing.name, _list_fit_days(standing, days))
+            for standing in facts_of_standings(session, instruments).values()
         ),
         fixed,
         number_travel(stops, rules.pace, facts_of_travel_times(session, places)),
         rules.free_percent,
     )
+
+
+def _list_fit_days(standing: Standing, days: Iterable[date]) -> frozenset[date]:
+    return frozenset(day for day in days if not list_worries(standing, day))
 
 
 def facts_of_run(session: Session, run: ProposalRunRow, today: date) -> Question:

@@ -1,5 +1,6 @@
 """Reference items of instruments, the checks against them, and how an instrument stands by all that is on record."""
 
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
@@ -11,7 +12,7 @@ from app.rules.instrument_standings import Proof, Standing
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.reference_checks import Allowed, ReferenceDetails
 from app.store.database import STRICT, Base, Missing
-from app.store.instruments import InstrumentRow
+from app.store.instruments import InstrumentRow, load_calibrations
 
 
 class ReferenceItemRow(Base):
@@ -105,10 +106,14 @@ def list_reference_checks(session: Session, reference_id: int) -> list[Reference
 
 def list_newest_checks(session: Session, instrument_id: int) -> dict[int, ReferenceCheckRow]:
     """The newest check of each reference item of an instrument that has one, by the item's id."""
+    return _list_newest(session, [instrument_id])
+
+
+def _list_newest(session: Session, instrument_ids: Sequence[int]) -> dict[int, ReferenceCheckRow]:
     newest = (
         select(func.max(ReferenceCheckRow.id))
         .join(ReferenceCheckRow.item)
-        .where(ReferenceItemRow.instrument_id == instrument_id)
+        .where(ReferenceItemRow.instrument_id.in_(instrument_ids))
         .group_by(ReferenceCheckRow.reference_item_id)
     )
     rows = session.scalars(select(ReferenceCheckRow).where(ReferenceCheckRow.id.in_(newest)))
@@ -129,11 +134,28 @@ def list_proofs(session: Session, instrument: InstrumentRow) -> list[Proof]:
 
 def facts_of_standing(session: Session, instrument: InstrumentRow) -> Standing:
     """How an instrument stands, for the rules: its newest calibration and the newest check of each reference item."""
+    return facts_of_standings(session, [instrument])[instrument.id]
+
+
+def facts_of_standings(session: Session, instruments: Sequence[InstrumentRow]) -> dict[int, Standing]:
+    """How each of several instruments stands, by its id, in as many questions as for one."""
+    ids = [row.id for row in instruments]
+    load_calibrations(session, instruments)
+    own = select(ReferenceItemRow).where(ReferenceItemRow.instrument_id.in_(ids))
+    items: dict[int, list[ReferenceItemRow]] = {instrument_id: [] for instrument_id in ids}
+    for item in session.scalars(own.order_by(ReferenceItemRow.active.desc(), ReferenceItemRow.id)):
+        items[item.instrument_id].append(item)
+    checks = _list_newest(session, ids)
+    return {row.id: _standing(row, items[row.id], checks) for row in instruments}
+
+
+def _standing(
+    instrument: InstrumentRow, items: Sequence[ReferenceItemRow], checks: Mapping[int, ReferenceCheckRow]
+) -> Standing:
     newest = instrument.calibrations[0] if instrument.calibrations else None
     good = max((row.calibrated_on for row in instrument.calibrations if row.passed), default=date.min)
-    checks = list_newest_checks(session, instrument.id)
     failed, until = [], []
-    for row in list_reference_items(session, instrument.id):
+    for row in items:
         check = checks.get(row.id)
         # A calibration of the same day may have been made before the check: only a later one puts it right.
         if check is not None and not check.passed and good <= check.checked_on:

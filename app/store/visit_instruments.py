@@ -4,7 +4,7 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from app.rules.instrument_standings import list_overdue_checks, list_worries
+from app.rules.instrument_standings import list_worries
 from app.store.reference_checks import facts_of_standing
 from app.store.visits import VisitRow
 
@@ -12,8 +12,3 @@ from app.store.visits import VisitRow
 def list_instrument_worries(session: Session, visit: VisitRow, on: date) -> tuple[str, ...]:
     """What stops the use of the visit's instrument on a day, whether or not the owner has allowed it."""
     return list_worries(facts_of_standing(session, visit.instrument), on)
-
-
-def list_overdue_checks_of(session: Session, visit: VisitRow, on: date) -> tuple[str, ...]:
-    """The reference checks of the visit's instrument that are overdue on a day."""
-    return list_overdue_checks(facts_of_standing(session, visit.instrument), on)

@@ -1,6 +1,6 @@
 """The first page of the day: today's visits, what is due, and what waits for somebody. Only who sees money gets it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Desk
+from app.rules.instrument_standings import Standing
 from app.rules.office_tasks import OfficeLine, list_office_lines
 from app.rules.people import Person, Role
 from app.rules.visits import Progress, VisitState
@@ -30,12 +31,13 @@ from app.store.premises import list_premises
 from app.store.prices import list_price_agreements
 from app.store.quotes import list_quotes
 from app.store.readings import count_progress_of
+from app.store.reference_checks import facts_of_standings
 from app.store.tasks import list_tasks
 from app.store.visits import VisitRow, list_visits
 from app.web.defects import DefectEntry, show_entry
 from app.web.instrument_states import InstrumentState, show_state
 from app.web.kit import Reading, TheDesk, ThePerson, page
-from app.web.visit_instruments import show_instrument_of
+from app.web.visit_instruments import show_fitness
 
 routes = APIRouter()
 
@@ -74,18 +76,21 @@ def show_home(request: Request, desk: TheDesk, person: ThePerson, session: Readi
     of_today = [
         row for row in list_visits(session, day=today) if row.state != VisitState.CANCELLED and row.held_on(today)
     ]
+    left_open = [row for row in still_open if row.until < today]
+    instruments = list_instruments(session)
+    standings = facts_of_standings(session, instruments)
     due = list_due_premises(session, today)
     return page(
         request,
         "home/show.html",
         today=today,
         steps=steps,
-        todays=_entries(session, person, of_today, today),
-        left_open=_entries(session, person, [row for row in still_open if row.until < today], today),
+        todays=_entries(session, person, of_today, standings, today),
+        left_open=_entries(session, person, left_open, standings, today),
         coming=[row for row in still_open if row.booked_on > today],
         due=due,
         overdue_items=sum(each.overdue for each in due),
-        instruments=_instruments_to_see_to(session, today),
+        instruments=_instruments_to_see_to(instruments, standings, today),
         defects=count_defects(session),
         tasks=list_tasks(session, None if person.sees_money else person.id),
         past_date=_past_date(session, desk, person),
@@ -95,12 +100,14 @@ def show_home(request: Request, desk: TheDesk, person: ThePerson, session: Readi
     )
 
 
-def _entries(session: Session, person: Person, rows: Sequence[VisitRow], today: date) -> list[VisitEntry]:
+def _entries(
+    session: Session, person: Person, rows: Sequence[VisitRow], standings: Mapping[int, Standing], today: date
+) -> list[VisitEntry]:
     progress = count_progress_of(session, [row.id for row in rows])
     entries = []
     for row in rows:
         own = row.technician_id == person.id
-        fitness = show_instrument_of(session, row, person, today)
+        fitness = show_fitness(row, standings[row.instrument_id], person, today)
         ready = own and not fitness.refusal and row.state == VisitState.BOOKED
         entries.append(VisitEntry(row, progress[row.id], own, ready, (*fitness.worries, *fitness.overdue)))
     # One's own first, what is under way before what is booked, and what is finished last; by time among equals.
@@ -108,13 +115,15 @@ def _entries(session: Session, person: Person, rows: Sequence[VisitRow], today: 
     return sorted(entries, key=lambda entry: (not entry.own, order.index(VisitState(entry.visit.state))))
 
 
-def _instruments_to_see_to(session: Session, today: date) -> list[tuple[InstrumentRow, InstrumentState]]:
+def _instruments_to_see_to(
+    instruments: Sequence[InstrumentRow], standings: Mapping[int, Standing], today: date
+) -> list[tuple[InstrumentRow, InstrumentState]]:
     """Instruments in use that may not be used, or whose calibration or reference check is due."""
     found = []
-    for row in list_instruments(session):
+    for row in instruments:
         if not row.active:
             continue
-        state, good_until = show_state(session, row, today), row.good_until
+        state, good_until = show_state(row, standings[row.id], today), row.good_until
         if state.worries or state.overdue or (good_until is not None and good_until <= today + SOON):
             found.append((row, state))
     return sorted(found, key=lambda entry: (not entry[1].worries, entry[0].good_until or date.min))

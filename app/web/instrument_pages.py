@@ -14,6 +14,7 @@ from app.store.readings import DoubtfulVisit, list_doubtful_visits
 from app.store.reference_checks import (
     ReferenceCheckRow,
     ReferenceItemRow,
+    facts_of_standing,
     list_newest_checks,
     list_proofs,
     list_reference_items,
@@ -44,7 +45,7 @@ def show_instrument_whole(session: Session, row: InstrumentRow, today: date) -> 
     """What the page of an instrument needs."""
     return {
         "instrument": row,
-        "state_now": show_state(session, row, today),
+        "state_now": show_state(row, facts_of_standing(session, row), today),
         "references": list_reference_lines(session, row, today),
         "doubts": [
             DoubtShown(doubt, list_doubtful_visits(session, row.id, doubt.since, doubt.until))

@@ -3,11 +3,8 @@
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy.orm import Session
-
-from app.rules.instrument_standings import list_overdue_checks, list_worries
+from app.rules.instrument_standings import Standing, list_overdue_checks, list_worries
 from app.store.instruments import InstrumentRow
-from app.store.reference_checks import facts_of_standing
 from app.web.filters import show_date, show_plural
 
 #: From so many days before the end the page says how many are left: a calibration takes weeks to arrange.
@@ -29,12 +26,11 @@ class InstrumentState:
         return tuple(worry for worry in self.worries if " against " in worry) + self.overdue
 
 
-def show_state(session: Session, row: InstrumentRow, today: date) -> InstrumentState:
+def show_state(row: InstrumentRow, standing: Standing, today: date) -> InstrumentState:
     """How an instrument stands today."""
     word, sentence = _calibration(row, today)
     if not row.active:
         return InstrumentState(word, sentence)
-    standing = facts_of_standing(session, row)
     worries = list_worries(standing, today)
     overdue = list_overdue_checks(standing, today)
     if standing.failed_checks and word != "out of calibration":

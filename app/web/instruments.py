@@ -8,6 +8,7 @@ from app.actions.instruments import add_instrument, change_instrument
 from app.rules.instruments import InstrumentDetails
 from app.rules.verdicts import Mistakes
 from app.store.instruments import InstrumentRow, get_instrument, list_instruments
+from app.store.reference_checks import facts_of_standings
 from app.web.fields import Form
 from app.web.instrument_pages import show_instrument_whole
 from app.web.instrument_states import show_state
@@ -19,8 +20,10 @@ routes = APIRouter()
 @routes.get("/instruments")
 def list_all_instruments(request: Request, session: Reading, desk: TheDesk, asked: Asked) -> Response:
     search = asked.text("q")
-    rows = [(row, show_state(session, row, desk.today)) for row in list_instruments(session) if _holds(row, search)]
-    return page(request, "instruments/list.html", instruments=rows, search=search)
+    rows = [row for row in list_instruments(session) if _holds(row, search)]
+    standings = facts_of_standings(session, rows)
+    shown = [(row, show_state(row, standings[row.id], desk.today)) for row in rows]
+    return page(request, "instruments/list.html", instruments=shown, search=search)
 
 
 @routes.get("/instruments/new")

@@ -11,7 +11,12 @@ from app.rules.quantities import Unit, parse_reading
 from app.rules.reference_checks import Allowed, ReferenceDetails, describe_reference_history
 from app.rules.verdicts import Mistakes
 from app.store.instruments import InstrumentRow, get_instrument
-from app.store.reference_checks import get_reference_item, list_reference_checks, list_reference_items
+from app.store.reference_checks import (
+    facts_of_standing,
+    get_reference_item,
+    list_reference_checks,
+    list_reference_items,
+)
 from app.web.fields import Form
 from app.web.instrument_pages import list_reference_lines
 from app.web.instrument_states import show_state
@@ -29,7 +34,7 @@ def show_checks(request: Request, session: Reading, desk: TheDesk, instrument_id
         request,
         "reference_checks/show.html",
         instrument=row,
-        state_now=show_state(session, row, desk.today),
+        state_now=show_state(row, facts_of_standing(session, row), desk.today),
         lines=[
             (line, _chart(session, line.item.id, row.id)) for line in list_reference_lines(session, row, desk.today)
         ],

@@ -3,7 +3,6 @@
 from datetime import timedelta
 
 import pytest
-from sqlalchemy import event
 
 from app.actions.deeds import Desk
 from app.actions.readings import leave_item, record_item
@@ -20,6 +19,7 @@ from app.store.due_work import (
 )
 from app.store.items import get_item
 from tests.cast import Clock, World
+from tests.questions import hearing
 
 
 def fall_due(desk: Desk, *days: tuple[int, int]) -> None:
@@ -31,11 +31,10 @@ def fall_due(desk: Desk, *days: tuple[int, int]) -> None:
 
 def test_due_work_is_three_questions_however_much_there_is(desk: Desk, world: World) -> None:
     fall_due(desk, (world.item_ids[0], -3), (world.item_ids[1], 20), (world.other_item_ids[0], 200))
-    asked: list[str] = []
     with desk.database.reading() as session:
-        event.listen(session.get_bind(), "before_cursor_execute", lambda *told: asked.append(told[2]))
-        (place,) = list_due_places(session, desk.today + timedelta(days=100))
-        assert len([each for each in asked if each.lstrip().startswith("SELECT")]) == 3
+        with hearing(desk) as asked:
+            (place,) = list_due_places(session, desk.today + timedelta(days=100))
+        assert len(asked) == 3
         assert [group.count for group in place.groups] == [1, 1]
         assert (place.premises_id, place.booked_on, place.visit_id) == (world.premises_id, desk.today, world.visit_id)
         assert list_due_places(session, desk.today, customer_id=world.other_customer_id) == []

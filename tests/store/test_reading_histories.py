@@ -1,9 +1,6 @@
 """Reading histories from both databases: lead subtracted, units of the limit, one question for a whole visit."""
 
 from decimal import Decimal
-from typing import Any
-
-from sqlalchemy import event
 
 from app.actions.deeds import Desk
 from app.rules.certificates import ItemResult
@@ -12,6 +9,7 @@ from app.store.paper_facts import facts_for_certificate
 from app.store.reading_histories import list_reading_histories, list_visit_histories
 from app.store.readings import get_visit_item
 from tests.cast import Clock, World
+from tests.questions import hearing
 from tests.rising_readings import visit_repeatedly
 
 EARTH = Check.PROTECTIVE_CONDUCTOR_RESISTANCE
@@ -32,16 +30,10 @@ def test_the_history_of_an_item_is_in_the_unit_of_its_limit(desk: Desk, world: W
 
 def test_a_whole_visit_takes_one_question(desk: Desk, world: World, clock: Clock) -> None:
     ids = visit_repeatedly(desk, world, clock)
-    asked: list[str] = []
-
-    def listen(connection: Any, cursor: Any, statement: str, *rest: Any) -> None:
-        asked.append(statement.split()[0])
-
     with desk.reading_only() as session:
-        event.listen(desk.database.engine, "before_cursor_execute", listen)
-        found = list_visit_histories(session, ids[-1])
-        event.remove(desk.database.engine, "before_cursor_execute", listen)
-        assert asked.count("SELECT") == 1
+        with hearing(desk) as asked:
+            found = list_visit_histories(session, ids[-1])
+        assert len(asked) == 1
         assert {history.check for history in found} == {EARTH, Check.INSULATION_RESISTANCE}
         first = list_visit_histories(session, ids[0], clock.today.replace(year=clock.today.year - 1))
         assert first == [], "what was tested later is not known at an earlier visit"
