@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
-from app.rules.equipment import Construction, ItemFacts, Kind, Supply, Use
+from app.rules.equipment import LEADS, Construction, ItemFacts, Kind, Supply, Use
 from app.rules.quantities import Unit
 from app.rules.rulebooks.figures import Rulebook
 from app.rules.rulebooks.shared_figures import VOLTS_GENTLE, VOLTS_USUAL
@@ -47,8 +47,6 @@ UNITS: dict[Check, Unit] = {
 }
 
 CURRENTS = (Check.PROTECTIVE_CONDUCTOR_CURRENT, Check.TOUCH_CURRENT, Check.SUBSTITUTE_LEAKAGE_CURRENT)
-
-LEADS = (Kind.EXTENSION_LEAD, Kind.MULTIWAY_LEAD, Kind.DETACHABLE_CORD, Kind.RCD_LEAD, Kind.THREE_PHASE_LEAD)
 
 ELECTRONIC = (Kind.CHARGER, Kind.POWER_SUPPLY)
 
@@ -95,7 +93,7 @@ def check_sequence(
         steps.append(_polarity(item))
     if item.kind is not Kind.PORTABLE_RCD:
         steps.append(_insulation(item))
-    if dielectric and not _delicate(item) and item.construction is not Construction.CLASS_III:
+    if dielectric and not is_delicate(item) and item.construction is not Construction.CLASS_III:
         steps.append(_dielectric())
     if item.kind not in LEADS and item.kind is not Kind.PORTABLE_RCD:
         steps += _currents(item, rulebook)
@@ -137,7 +135,7 @@ def suggest_insulation_volts(item: ItemFacts) -> int:
     """Suggest the d.c. test voltage for insulation: 500 V, or 250 V where surge protection or electronics could be
     harmed (EN 50699, 5.4, as quoted in the UK national foreword).
     """
-    return int((VOLTS_GENTLE if _delicate(item) else VOLTS_USUAL).value)
+    return int((VOLTS_GENTLE if is_delicate(item) else VOLTS_USUAL).value)
 
 
 def has_rcd(item: ItemFacts) -> bool:
@@ -145,7 +143,8 @@ def has_rcd(item: ItemFacts) -> bool:
     return item.rcd is not None or item.kind in (Kind.RCD_LEAD, Kind.PORTABLE_RCD)
 
 
-def _delicate(item: ItemFacts) -> bool:
+def is_delicate(item: ItemFacts) -> bool:
+    """Say whether a high test voltage or current could harm it: electronics, IT equipment, surge protection."""
     return item.sensitive or item.use is Use.IT or item.kind in ELECTRONIC
 
 
@@ -161,7 +160,7 @@ def _earth(item: ItemFacts) -> Step:
     if item.kind in LEADS:
         how = "From the earth pin to the earth contact of every outlet; flex the cord along its length and at its ends."
     cautions: tuple[str, ...] = (UNPLUG,)
-    if _delicate(item):
+    if is_delicate(item):
         cautions += ("Use the low test current (20 to 200 mA): a high one can harm signal and functional earths.",)
     return Step(
         Check.PROTECTIVE_CONDUCTOR_RESISTANCE,
@@ -192,7 +191,7 @@ def _insulation(item: ItemFacts) -> Step:
     how += "probe on the case (Class II). Earth continuity comes first for Class I."
     if item.kind in LEADS:
         how = f"{suggest_insulation_volts(item)} V d.c.: {lines} joined, to earth, with every outlet switch on."
-    if _delicate(item):
+    if is_delicate(item):
         how += " 500 V can harm surge protection and electronics; a leakage current may be measured instead."
     if item.kind in ELECTRONIC:
         how += " Then from input to output side (point “output”): the output must stay separate from the mains."
@@ -210,6 +209,13 @@ def _insulation(item: ItemFacts) -> Step:
 
 WHEN_NOT_POSSIBLE = "where the insulation test cannot be done, is refused, or could harm the item"
 WHEN_ELECTRONIC = "for electronic and IT equipment that the insulation test could harm"
+#: It sees nothing behind a switch or relay, so it needs proof that the insulation holds (from memory).
+WHEN_SUBSTITUTE = "where all of the insulation is reached without the mains, and the insulation test was passed"
+
+
+def describe_stand_in(step: Step, check: Check) -> str:
+    """Say under which condition a step may stand in for a check."""
+    return step.when if check is Check.INSULATION_RESISTANCE else WHEN_SUBSTITUTE
 
 
 def _currents(item: ItemFacts, rulebook: Rulebook) -> list[Step]:
@@ -218,7 +224,7 @@ def _currents(item: ItemFacts, rulebook: Rulebook) -> list[Step]:
     """
     if item.construction is Construction.CLASS_III:
         return []
-    stands_in = rulebook.current_stands_in or _delicate(item)
+    stands_in = rulebook.current_stands_in or is_delicate(item)
     instead: tuple[Check, ...] = (Check.INSULATION_RESISTANCE,) if stands_in else ()
     when = (WHEN_NOT_POSSIBLE if rulebook.current_stands_in else WHEN_ELECTRONIC) if stands_in else ""
     cautions = (HANDS_OFF, BAD_EARTH, WILL_START)
@@ -237,7 +243,7 @@ def _currents(item: ItemFacts, rulebook: Rulebook) -> list[Step]:
             Check.SUBSTITUTE_LEAKAGE_CURRENT, "Substitute leakage current", Unit.MILLIAMP, False, False,
             (*instead, *((main,) if rulebook.current_required else ())), (UNPLUG, HANDS_OFF),
             "Line and neutral joined, a low test voltage to earth or to the case, scaled to the supply voltage.",
-            when or ("where all of the insulation is reached without the mains" if rulebook.current_required else ""),
+            when or (WHEN_SUBSTITUTE if rulebook.current_required else ""),
         ),
         Step(main, label, Unit.MILLIAMP, True, rulebook.current_required, instead, cautions, how, when),
     ]  # fmt: skip

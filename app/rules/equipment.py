@@ -26,6 +26,9 @@ class Kind(StrEnum):
         return f"{self.word[:-1]}ies" if self.word.endswith("y") else f"{self.word}s"
 
 
+LEADS = (Kind.EXTENSION_LEAD, Kind.MULTIWAY_LEAD, Kind.DETACHABLE_CORD, Kind.RCD_LEAD, Kind.THREE_PHASE_LEAD)
+
+
 class Construction(StrEnum):
     CLASS_I = "I"
     CLASS_II = "II"
@@ -143,3 +146,12 @@ class ItemFacts:
     outlets: int = 0
     reel: Reel | None = None
     extra_low_voltage: bool = False
+
+    @property
+    def tested_as(self) -> Construction:
+        """The class whose limits hold: Class I whose metal is not joined to earth is tested as Class II, but for the
+        earth itself (DGUV Information 203-070, 7.2.1). A lead has no such metal.
+        """
+        if self.construction is Construction.CLASS_I and not self.earthed_metal and self.kind not in LEADS:
+            return Construction.CLASS_II
+        return self.construction

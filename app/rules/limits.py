@@ -13,7 +13,10 @@ from app.rules.rulebooks import loads
 from app.rules.rulebooks.figures import Figure, HouseLimit, Row, Rulebook, Status
 from app.rules.rulebooks.shared_figures import SEPARATION
 
+#: The point of a charger or power supply that has its own limit.
 OUTPUT = "output"
+_UNEARTHED = "its metal not being joined to earth (DGUV Information 203-070, 7.2.1)"
+_FOREIGN = "This rulebook has no figure for the output side; the one of German guidance is shown, and a person decides."
 
 
 @dataclass(frozen=True)
@@ -70,12 +73,31 @@ def limit_for(
     multiple is that of the rated residual current, for trip times; temperature_c is that of the cord's conductor;
     point "output" means the separation of mains and output of a charger or power supply.
     """
-    found = _rulebook_limit(check, item, rulebook, multiple, temperature_c)
-    if check is Check.INSULATION_RESISTANCE and point == OUTPUT and item.kind in ELECTRONIC:
-        found = _from_figure(SEPARATION, at_least=True)
+    if check is Check.INSULATION_RESISTANCE and is_output(point, item):
+        found: Limit | None = _from_separation(rulebook)
+    else:
+        found = _with_reason(_rulebook_limit(check, item, rulebook, multiple, temperature_c), check, item, rulebook)
     if found is None or check is Check.RCD_TRIP_TIME or not rulebook.house:
         return found
     return _with_house(check, item, found, rulebook.house)
+
+
+def is_output(point: str, item: ItemFacts) -> bool:
+    """Say whether a reading was taken from mains to the output side of a charger or power supply."""
+    return item.kind in ELECTRONIC and point.strip().casefold() == OUTPUT
+
+
+def _from_separation(rulebook: Rulebook) -> Limit:
+    limit = _from_figure(SEPARATION, at_least=True)
+    return limit if rulebook.separation_binds else replace(limit, loosest=Decimal(0), wants=_FOREIGN)
+
+
+def _with_reason(limit: Limit | None, check: Check, item: ItemFacts, rulebook: Rulebook) -> Limit | None:
+    """Say why an item is not judged by its own class, where that makes a difference."""
+    if limit is None or item.tested_as is item.construction:
+        return limit
+    as_marked = _rulebook_limit(check, replace(item, earthed_metal=True), rulebook, None, None)
+    return limit if as_marked == limit else replace(limit, working=f"{limit.working}, {_UNEARTHED}")
 
 
 def _rulebook_limit(
@@ -175,10 +197,10 @@ def _from_rating(item: ItemFacts) -> Limit | None:
 def _with_house(check: Check, item: ItemFacts, limit: Limit, house: tuple[HouseLimit, ...]) -> Limit:
     """Lay the firm's own limits over the rulebook's: only where they are stricter."""
     for own in house:
-        if own.check != check or (own.construction is not None and own.construction != item.construction):
+        if own.check != check or own.construction not in (None, item.construction, item.tested_as):
             continue
         value = convert_number(own.value, own.unit, limit.unit)
-        shown = f"house limit since {own.since}: {own.reason}"
+        shown = "house limit" + (f" since {own.since}" if own.since else "") + (f": {own.reason}" if own.reason else "")
         if own.at_least:
             if limit.at_least is None or value > limit.at_least:
                 limit = _with_own(limit, shown, at_least=value)

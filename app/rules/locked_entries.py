@@ -7,11 +7,10 @@ from app.rules.advice import describe_unsafe
 from app.rules.checks import Check, check_sequence
 from app.rules.entries import SIMPLE, Decision, Entry
 from app.rules.equipment import ItemFacts
-from app.rules.locks import OPEN
 from app.rules.readings import judge_item
 from app.rules.rulebooks import Rulebook
 from app.rules.sequences import check_own_sequence
-from app.rules.verdicts import Outcome
+from app.rules.verdicts import OPEN, Outcome
 
 
 def list_locked_entries(

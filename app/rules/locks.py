@@ -6,16 +6,15 @@ a fuse or cord that fails the item as it is.
 
 from decimal import Decimal
 
-from app.rules.checks import LEADS, Check, Step
+from app.rules.checks import ELECTRONIC, LEADS, Check, Step
 from app.rules.entries import CheckVerdict
 from app.rules.equipment import ItemFacts
+from app.rules.fallbacks import DECIDING, MISSED
+from app.rules.limits import is_output
 from app.rules.points import Way, list_half_measured, parse_measured_point
 from app.rules.quantities import describe_number
 from app.rules.rcds import FIVE, HALF, QUARTER_AMP_MA, list_trip_tests
-from app.rules.verdicts import Outcome
-
-_GOOD = (Outcome.PASS, Outcome.CONDITIONAL_PASS)
-OPEN = (Outcome.INCONCLUSIVE, Outcome.CONDITIONAL_FAIL)
+from app.rules.verdicts import GOOD, OPEN, Outcome
 
 
 def list_locked(
@@ -23,8 +22,8 @@ def list_locked(
 ) -> tuple[tuple[Check, str], ...]:
     """List the checks that must not be done now: all after a fail, the energising ones after an open question.
 
-    unsafe says what is wrong with the item as it is, such as its fuse; it locks what energises too. Where a failed
-    insulation test can still be made good by the protective conductor current, that one stays open.
+    unsafe says what is wrong with the item as it is, such as its fuse; it locks what energises too. Where the
+    protective conductor current decides on an insulation resistance that is open, it is not locked by that.
     """
     locked: list[tuple[Check, str]] = []
     failed: Check | None = None
@@ -32,12 +31,10 @@ def list_locked(
     for step in steps:
         answer = judged.get(step.check)
         if answer is None or answer.outcome is Outcome.NOT_DONE:
-            makes_good = falls_back and step.check is Check.PROTECTIVE_CONDUCTOR_CURRENT
-            if makes_good and failed is Check.INSULATION_RESISTANCE:
-                continue
+            decides = falls_back and step.check is DECIDING and unsure is MISSED
             if failed is not None:
                 locked.append((step.check, describe_lock(failed, failed=True)))
-            elif unsure is not None and step.energises:
+            elif unsure is not None and step.energises and not decides:
                 locked.append((step.check, describe_lock(unsure, failed=False)))
             elif unsafe and step.energises:
                 locked.append((step.check, describe_unsafe_lock(unsafe)))
@@ -63,29 +60,47 @@ def describe_unsafe_lock(unsafe: str) -> str:
 
 def list_missing(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> tuple[Check, ...]:
     """List the required checks still to do, those that a failed check has locked too."""
-    missing = []
+    stood_in = list_stand_ins(steps, judged)
+    return tuple(step.check for step in steps if step.required and _undone(step, judged) and step.check not in stood_in)
+
+
+def list_stand_ins(steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> dict[Check, Step]:
+    """List the required checks that were not done, each with the step that passed in its place.
+
+    A step stands in for one check only, the first in the sequence; one that is required itself is there in any case.
+    """
+    found: dict[Check, Step] = {}
     for step in steps:
-        if not step.required:
+        if not step.required or not _undone(step, judged):
             continue
-        answer = judged.get(step.check)
-        undone = answer is None or answer.outcome is Outcome.NOT_DONE
-        if undone and check_stand_in(step.check, steps, judged) is None:
-            missing.append(step.check)
-    return tuple(missing)
+        for other in steps:
+            answer = judged.get(other.check)
+            spent = not other.required and other in found.values()
+            if step.check in other.instead_of and not spent and answer is not None and answer.outcome in GOOD:
+                found[step.check] = other
+                break
+    return found
 
 
-def check_stand_in(check: Check, steps: tuple[Step, ...], judged: dict[Check, CheckVerdict]) -> Step | None:
-    """Give the step that was done in place of this check and passed, None where there is none."""
-    for step in steps:
-        answer = judged.get(step.check)
-        if check in step.instead_of and answer is not None and answer.outcome in _GOOD:
-            return step
-    return None
+def _undone(step: Step, judged: dict[Check, CheckVerdict]) -> bool:
+    answer = judged.get(step.check)
+    return answer is None or answer.outcome is Outcome.NOT_DONE
 
 
 def list_unfinished(judged: dict[Check, CheckVerdict], item: ItemFacts) -> tuple[tuple[Check, str], ...]:
     """List the checks that need more readings than they have: every trip test of an RCD, every outlet of a lead."""
     found: list[tuple[Check, str]] = []
+    insulation = judged.get(Check.INSULATION_RESISTANCE)
+    if insulation is not None and insulation.outcome is not Outcome.FAIL and item.kind in ELECTRONIC:
+        parts = [part for part in insulation.parts or (insulation,) if part.outcome is not Outcome.NOT_DONE]
+        if parts and all(part.entry is not None and is_output(part.entry.point, item) for part in parts):
+            found.append((insulation.check, "Still to measure: from mains to earth or to the case."))
+    polarity = judged.get(Check.POLARITY)
+    if polarity is not None and polarity.outcome in GOOD:
+        named = {part.entry.point for part in polarity.parts or (polarity,) if part.entry and part.entry.point}
+        if named and len(named) < item.outlets:
+            text = f"{len(named)} of {item.outlets} outlets looked at for polarity: every outlet of a lead is."
+            found.append((polarity.check, text))
     earth = judged.get(Check.PROTECTIVE_CONDUCTOR_RESISTANCE)
     if earth is not None and earth.outcome not in (Outcome.FAIL, Outcome.NOT_DONE):
         points = [part.entry.point if part.entry else "" for part in earth.parts or (earth,)]

@@ -11,12 +11,12 @@ from app.rules.advice import Advice, Severity, describe_unsafe, list_advice
 from app.rules.checks import Check, Step, check_sequence
 from app.rules.entries import SIMPLE, CheckVerdict, Decision, Entry, Trip, judge_entry
 from app.rules.equipment import ItemFacts
-from app.rules.locks import OPEN, list_locked, list_missing, list_unfinished, list_waiting
-from app.rules.quantities import describe_number
+from app.rules.fallbacks import may_fall_back, settle_fallback
+from app.rules.locks import list_locked, list_missing, list_unfinished, list_waiting
 from app.rules.reading_advice import list_own_sequence_advice, list_reading_advice
 from app.rules.rulebooks.figures import Rulebook
 from app.rules.sequences import check_own_sequence
-from app.rules.verdicts import Outcome, Verdict
+from app.rules.verdicts import OPEN, Outcome, Verdict
 
 # From best to worst: the worst of several readings is the answer of their check.
 _ORDER = (
@@ -58,18 +58,20 @@ def judge_item(
 ) -> ItemVerdict:
     """Judge an item from everything entered for it, in whatever order it was entered.
 
-    With partial only what is given counts; what is missing is still listed. own is a firm's own sequence in place of
-    the rulebook's; what it leaves out is told. Raises ValueError for an entry that cannot be judged (see judge_entry).
+    With partial only what is given counts, were it nothing; what is missing is still listed. own is a firm's own
+    sequence in place of the rulebook's; what it leaves out is told. Raises ValueError for an entry that cannot be
+    judged (see judge_entry).
     """
     steps = check_sequence(item, rulebook, dielectric=dielectric, after_repair=after_repair)
     if own is not None:
         steps = check_own_sequence(own, item, rulebook)
     judged = _judge_checks(entries, item, rulebook, decision, steps)
-    judged = _with_fallback(judged, item, rulebook)
-    locked = list_locked(steps, judged, may_fall_back(item, rulebook), describe_unsafe(item))
+    judged = settle_fallback(judged, steps, item, rulebook)
+    falls_back = may_fall_back(item, rulebook)
+    locked = list_locked(steps, judged, falls_back, describe_unsafe(item))
     missing = list_missing(steps, judged)
     unfinished = list_unfinished(judged, item)
-    advice = (*list_advice(item), *list_reading_advice(steps, judged, rulebook))
+    advice = (*list_advice(item), *list_reading_advice(steps, judged, item, rulebook))
     if own is not None:
         advice += list_own_sequence_advice(own, item, rulebook)
     shut = {check for check, _ in locked}
@@ -107,36 +109,15 @@ def _badness(part: CheckVerdict) -> tuple[int, Decimal, str]:
     return _RANK[part.outcome], -part.margin / scale, part.sentence
 
 
-def may_fall_back(item: ItemFacts, rulebook: Rulebook) -> bool:
-    """Say whether the measured current may decide where this item misses its insulation limit."""
-    threshold = rulebook.fallback_kw
-    if threshold is None or item.rated_power_w is None:
-        return False
-    return item.heating and item.rated_power_w > threshold.value * 1000
-
-
-def _with_fallback(judged: dict[Check, CheckVerdict], item: ItemFacts, rulebook: Rulebook) -> dict[Check, CheckVerdict]:
-    """Accept a heater that misses its insulation limit where the rulebook lets the measured current decide."""
-    insulation = judged.get(Check.INSULATION_RESISTANCE)
-    current = judged.get(Check.PROTECTIVE_CONDUCTOR_CURRENT)
-    threshold = rulebook.fallback_kw
-    if insulation is None or current is None or threshold is None or not may_fall_back(item, rulebook):
-        return judged
-    if insulation.outcome is not Outcome.FAIL or current.outcome is not Outcome.PASS:
-        return judged
-    text = insulation.sentence.removesuffix(".") + "; accepted because the protective conductor current is within "
-    text += f"its limit (heating above {describe_number(threshold.value)} kW, {threshold.source}, from memory)."
-    accepted = replace(insulation, outcome=Outcome.CONDITIONAL_PASS, sentence=text)
-    return {**judged, Check.INSULATION_RESISTANCE: accepted}
-
-
 def _verdict(
     judged: dict[Check, CheckVerdict], to_do: list[Check], advice: tuple[Advice, ...], partial: bool
 ) -> Verdict:
     outcomes = [answer.outcome for answer in judged.values()]
     if Outcome.FAIL in outcomes or any(each.severity is Severity.FAIL for each in advice):
         return Verdict.FAIL
-    if (to_do and not partial) or all(outcome is Outcome.NOT_DONE for outcome in outcomes):
+    if to_do and not partial:
+        return Verdict.INCOMPLETE
+    if all(outcome is Outcome.NOT_DONE for outcome in outcomes) and (outcomes or not partial):
         return Verdict.INCOMPLETE
     if any(outcome in OPEN for outcome in outcomes):
         return Verdict.DECISION
@@ -156,7 +137,7 @@ def _sentence(
     if verdict is Verdict.DECISION:
         open_checks = ", ".join(check.word for check, answer in judged.items() if answer.outcome in OPEN)
         return f"Needs a decision: {open_checks}."
-    return "Pass."
+    return "Pass." if judged else "Pass, as far as it goes: no reading was given."
 
 
 __all__ = [

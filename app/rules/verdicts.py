@@ -35,6 +35,11 @@ class Outcome(StrEnum):
         return self.value.replace("-", " ")
 
 
+GOOD = (Outcome.PASS, Outcome.CONDITIONAL_PASS)
+#: Outcomes that a person still has to decide.
+OPEN = (Outcome.INCONCLUSIVE, Outcome.CONDITIONAL_FAIL)
+
+
 class Refused(Exception):
     """A deed that the rules forbid. The sentence is for the person who tried it."""
 

@@ -10,10 +10,11 @@ from app.rules.advice import Severity, describe_unsafe, list_advice
 from app.rules.checks import Check, Step
 from app.rules.entries import Decision, Entry, Trip, judge_entry
 from app.rules.equipment import ItemFacts
+from app.rules.fallbacks import DECIDING, MISSED, may_fall_back
 from app.rules.judging import Judging, list_steps
+from app.rules.limits import OUTPUT
 from app.rules.locks import describe_lock, describe_unsafe_lock
 from app.rules.quantities import list_spellings
-from app.rules.readings import may_fall_back
 from app.rules.verdicts import Outcome
 from app.rules.zones import number_zones
 from app.web.entry_fields import BAD, GOOD
@@ -41,8 +42,8 @@ def show_tablet_steps(facts: ItemFacts, judging: Judging) -> dict[str, Any]:
         "steps": [_step(steps[check], fields[check]) for check in steps],
         "fails": [advice.text for advice in list_advice(facts) if advice.severity == Severity.FAIL],
         "unsafe": describe_unsafe_lock(unsafe) if unsafe else "",
-        "fallback": [Check.INSULATION_RESISTANCE.value, Check.PROTECTIVE_CONDUCTOR_CURRENT.value]
-        if may_fall_back(facts, judging.rulebook)
+        "fallback": [MISSED.value, DECIDING.value]
+        if may_fall_back(facts, judging.rulebook) and DECIDING in steps
         else [],
     }
 
@@ -61,7 +62,7 @@ def _step(step: Step, fields: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def _field(field: SheetField, facts: ItemFacts, judging: Judging) -> dict[str, Any]:
-    told: dict[str, Any] = {"name": field.name, "kind": field.kind, "needed": field.place < 2}
+    told: dict[str, Any] = {"name": field.name, "kind": field.kind, "needed": field.place < 2 and field.point != OUTPUT}
     if field.kind != "reading" or field.unit is None:
         return told | {"answers": {word: _answer(field, word, facts, judging) for word in (GOOD, BAD)}}
     zones = number_zones(field.check, facts, judging, point=field.point, multiple=field.multiple)

@@ -13,7 +13,7 @@ from app.rules.entries import Decision
 from app.rules.equipment import Construction, Cord, ItemFacts, Kind, Rcd, Use
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.readings import Entry, judge_entry, judge_item
-from app.rules.rulebooks import HouseLimit
+from app.rules.rulebooks import HouseLimit, Rulebook
 from app.rules.verdicts import Outcome, Verdict
 from tests.rules.sample_items import (
     CURRENT,
@@ -116,7 +116,7 @@ def test_energising_checks_wait_for_the_safety_checks_before_them() -> None:
     verdict = judge_item(KETTLE, [found(Check.VISUAL)], UK)
     waiting = dict(verdict.waiting)
     assert "Do the protective conductor resistance first" in waiting[Check.FUNCTIONAL]
-    assert judge_item(KETTLE, [], UK, partial=True).verdict is Verdict.INCOMPLETE
+    assert judge_item(KETTLE, [], UK).verdict is Verdict.INCOMPLETE
 
 
 @pytest.mark.parametrize(
@@ -260,10 +260,46 @@ def test_an_earth_that_protects_nobody_has_no_limit() -> None:
 
 
 def test_the_output_side_must_stay_separate() -> None:
-    """Safe separation at least 2 MΩ (DGUV Information 203-071, annex 5)."""
+    """Safe separation at least 2 MΩ (DGUV Information 203-071, annex 5); the UK rulebooks have no own figure."""
     charger = replace(KETTLE, kind=Kind.CHARGER, heating=False)
     assert judge_entry(found(INSULATION, "1.5"), charger, UK).outcome is Outcome.PASS
-    assert judge_entry(found(INSULATION, "1.5", "output"), charger, UK).outcome is Outcome.FAIL
+    assert judge_entry(found(INSULATION, "1.5", "output"), charger, EN).outcome is Outcome.FAIL
+    foreign = judge_entry(found(INSULATION, "1.5", " Output"), charger, UK)
+    assert (foreign.outcome, "a person decides" in foreign.sentence) == (Outcome.INCONCLUSIVE, True)
+
+
+def test_the_output_side_does_not_stand_for_the_mains_side() -> None:
+    charger = replace(LAMP, kind=Kind.CHARGER, fuse_a=None)
+    output, mains = found(INSULATION, "5", "output"), found(INSULATION, "5")
+    half = judge_item(charger, [found(Check.VISUAL), output], UK)
+    assert (half.verdict, [check for check, _ in half.unfinished]) == (Verdict.INCOMPLETE, [INSULATION])
+    whole = judge_item(charger, [found(Check.VISUAL), mains, output], UK)
+    assert (whole.verdict, whole.unfinished) == (Verdict.PASS, ())
+    one = judge_item(charger, [found(Check.VISUAL), mains], UK)
+    assert (one.verdict, [advice.code for advice in one.advice]) == (Verdict.PASS, ["output-side"])
+
+
+@pytest.mark.parametrize("book", [UK, UK_2020, EN])
+def test_metal_that_is_not_joined_to_earth_is_tested_as_class_ii(book: Rulebook) -> None:
+    """DGUV Information 203-070, 7.2.1: no proof of the protective conductor; the other tests as for Class II."""
+    pump = replace(KETTLE, use=Use.STATIONARY, earthed_metal=False)
+    double = replace(pump, construction=Construction.CLASS_II, earthed_metal=True)
+    for check, text in ((INSULATION, "1.5"), (Check.SUBSTITUTE_LEAKAGE_CURRENT, "0.6"), (Check.TOUCH_CURRENT, "0.3")):
+        mine, theirs = (judge_entry(found(check, text), each, book) for each in (pump, double))
+        assert (mine.outcome, mine.margin) == (theirs.outcome, theirs.margin)
+    said = judge_entry(found(INSULATION, "1.5"), pump, book).sentence
+    assert said.startswith("1.5 MΩ, at least 2 MΩ (Class II, its metal not being joined to earth")
+    lead = replace(LEAD, earthed_metal=False)
+    assert judge_entry(found(INSULATION, "1.5"), lead, book).outcome is Outcome.PASS, "a lead has no such metal"
+
+
+def test_polarity_named_by_outlet_is_looked_at_at_every_outlet() -> None:
+    lead = replace(LEAD, kind=Kind.MULTIWAY_LEAD, outlets=2)
+    others = [found(Check.VISUAL), found(INSULATION, "> 20"), *(found(EARTH, "0.1", f"outlet {n}") for n in (1, 2))]
+    assert judge_item(lead, [*others, found(Check.POLARITY)], UK).verdict is Verdict.PASS
+    first = found(Check.POLARITY, point="outlet 1")
+    assert dict(judge_item(lead, [*others, first], UK).unfinished)[Check.POLARITY].startswith("1 of 2 outlets")
+    assert judge_item(lead, [*others, first, found(Check.POLARITY, point="outlet 2")], UK).verdict is Verdict.PASS
 
 
 def test_a_load_above_the_rating_needs_a_person() -> None:
@@ -316,7 +352,7 @@ def test_a_heater_that_misses_insulation_may_still_be_measured_in_europe() -> No
     oven = replace(KETTLE, rated_power_w=Decimal(6000), fuse_a=None)
     entries = [found(Check.VISUAL), found(EARTH, "0.2"), found(INSULATION, "0.2")]
     before = judge_item(oven, entries, EN)
-    assert before.verdict is Verdict.FAIL
+    assert (before.verdict, before.missing) == (Verdict.INCOMPLETE, (CURRENT,))
     assert CURRENT not in dict(before.locked)
     assert Check.FUNCTIONAL in dict(before.locked)
     assert judge_item(oven, [*entries, found(CURRENT, "6")], EN).verdict is Verdict.PASS
@@ -324,6 +360,28 @@ def test_a_heater_that_misses_insulation_may_still_be_measured_in_europe() -> No
     assert CURRENT in dict(judge_item(oven, entries, UK).locked)
     small = replace(oven, rated_power_w=Decimal(3500))
     assert judge_item(small, [*entries, found(CURRENT, "3")], EN).verdict is Verdict.FAIL
+    over = judge_item(oven, [*entries, found(CURRENT, "6.1")], EN)
+    assert "energised-after-failure" not in [advice.code for advice in over.advice], "to measure what decides was right"
+    assert judge_item(oven, [*entries, found(CURRENT, "> 5")], EN).verdict is Verdict.DECISION
+    by_eye = [*entries[:2], found(INSULATION, "fail")]
+    assert judge_item(oven, [*by_eye, found(CURRENT, "3")], EN).verdict is Verdict.FAIL, "a person said so"
+    no_number = judge_item(oven, [*entries, found(CURRENT, "pass")], EN)
+    assert no_number.verdict is Verdict.FAIL, "a current without a number settles nothing"
+    assert Check.FUNCTIONAL in dict(
+        judge_item(oven, entries, EN, own=(Check.VISUAL, INSULATION, Check.FUNCTIONAL)).locked
+    )
+
+
+@pytest.mark.parametrize("insulation", ["0.1", "0.2", "0.25", "0.3", "0.35", "0.4", "> 0.2", "< 0.35", "< 0.2"])
+def test_a_deciding_current_decides_for_every_insulation_alike(insulation: str) -> None:
+    """Were it not so, a reading nearer the limit could come out worse than one further away."""
+    oven = replace(KETTLE, rated_power_w=Decimal(6000), fuse_a=None)
+    rule = Decision(DecisionRule.FOUR_WAY, Decimal("0.1"))
+    entries = [found(Check.VISUAL), found(EARTH, "0.1"), found(INSULATION, insulation), found(CURRENT, "3")]
+    answer = judge_item(oven, entries, EN, decision=rule)
+    assert answer.verdict is Verdict.PASS
+    told = next(each for each in answer.checks if each.check is INSULATION)
+    assert told.outcome in (Outcome.PASS, Outcome.CONDITIONAL_PASS)
 
 
 def test_what_was_noted_without_its_value_or_its_person_is_told() -> None:
@@ -339,4 +397,7 @@ def test_the_european_rulebook_asks_for_the_current_too() -> None:
     assert judge_item(KETTLE, entries, EN).missing == (CURRENT,)
     assert judge_item(KETTLE, [*entries, found(CURRENT, "1")], EN).verdict is Verdict.PASS
     instead = found(Check.SUBSTITUTE_LEAKAGE_CURRENT, "1")
-    assert judge_item(KETTLE, [*entries, instead], EN).verdict is Verdict.PASS
+    both = judge_item(KETTLE, [*entries, instead], EN)
+    assert (both.verdict, "the insulation test was passed" in both.advice[0].text) == (Verdict.PASS, True)
+    alone = judge_item(KETTLE, [*entries[:2], instead], EN)
+    assert (alone.verdict, alone.missing) == (Verdict.INCOMPLETE, (CURRENT,)), "it stands in for one check only"

@@ -79,6 +79,10 @@ def _has_conductor(item: ItemFacts) -> bool:
     return item.construction in (Construction.CLASS_I, Construction.CLASS_II_FUNCTIONAL_EARTH)
 
 
+def _has_earthed_metal(item: ItemFacts) -> bool:
+    return item.tested_as in (Construction.CLASS_I, Construction.CLASS_II_FUNCTIONAL_EARTH)
+
+
 INSULATION = (
     Row(_heating, _figure("insulation.heating", "0.3", Unit.MEGOHM, "Class I with heating elements"), True),
     Row(class_i, _figure("insulation.class-i", "1", Unit.MEGOHM, "Class I"), True),
@@ -98,10 +102,9 @@ TOUCH = _figure(
 )
 TOUCH_SUBSTITUTE = TOUCH
 
-_BY_CONDUCTOR = (
+_BY_POWER = (
     Row(_heating_unknown, CURRENT, wants="the rated power", loosest=CURRENT_CAP),
     Row(_heating_above, CURRENT, per_kw=CURRENT_PER_KW, cap=CURRENT_CAP),
-    Row(_has_conductor, CURRENT),
 )
 _BY_TOUCH = (Row(lambda item: True, TOUCH),)
 
@@ -113,9 +116,9 @@ RULEBOOK = Rulebook(
     scope="Europe; equipment above 25 V a.c. up to 1000 V a.c. and 63 A; not medical, welding or Ex equipment",
     earth=EARTH,
     insulation=INSULATION,
-    protective_current=_BY_CONDUCTOR,
+    protective_current=(*_BY_POWER, Row(_has_conductor, CURRENT)),
     touch_current=_BY_TOUCH,
-    substitute_current=(*_BY_CONDUCTOR, *_BY_TOUCH),
+    substitute_current=(*_BY_POWER, Row(_has_earthed_metal, CURRENT), *_BY_TOUCH),
     microwave=MICROWAVE,
     dielectric=DIELECTRIC,
     current_required=True,

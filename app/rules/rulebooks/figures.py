@@ -123,6 +123,8 @@ class Setting:
 class Rulebook:
     """A named edition of all limits. Two are the same only when they are one object: comparing a hundred figures for
     each reading would cost more than judging it.
+
+    separation_binds is False where the figure for the output side of a charger comes from elsewhere.
     """
 
     id: str
@@ -139,6 +141,7 @@ class Rulebook:
     dielectric: Figure
     current_required: bool
     current_stands_in: bool
+    separation_binds: bool = True
     fallback_kw: Figure | None = None
     settings: tuple[Setting, ...] = ()
     disagreements: tuple[str, ...] = ()

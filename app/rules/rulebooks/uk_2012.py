@@ -24,11 +24,11 @@ def _figure(
 
 
 def class_i(item: ItemFacts) -> bool:
-    return item.construction is Construction.CLASS_I
+    return item.tested_as is Construction.CLASS_I
 
 
 def class_ii(item: ItemFacts) -> bool:
-    return item.construction in (Construction.CLASS_II, Construction.CLASS_II_FUNCTIONAL_EARTH)
+    return item.tested_as in (Construction.CLASS_II, Construction.CLASS_II_FUNCTIONAL_EARTH)
 
 
 def class_iii(item: ItemFacts) -> bool:
@@ -110,6 +110,7 @@ RULEBOOK = Rulebook(
     dielectric=DIELECTRIC,
     current_required=False,
     current_stands_in=True,
+    separation_binds=False,
     disagreements=(
         "Heating and insulation: here 0.3 MΩ only above 3 kW; in Germany for any heating element.",
         "Leakage: here 0.25, 0.75 or 3.5 mA by class and use; 5 mA for all from the 5th edition; 0.5 mA touch current "

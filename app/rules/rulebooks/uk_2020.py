@@ -51,6 +51,7 @@ RULEBOOK = Rulebook(
     dielectric=DIELECTRIC,
     current_required=False,
     current_stands_in=False,
+    separation_binds=False,
     disagreements=(
         "Leakage: 5 mA for all here; 0.25, 0.75 or 3.5 mA up to the 4th edition; 0.5 and 3.5 mA under EN 50699.",
         "Extension lead lengths are recommendations in this edition, not limits.",

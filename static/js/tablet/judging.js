@@ -103,12 +103,12 @@ export function judgeItem(screen, values, units) {
     filled[step.check] = step.fields.every((field) => !field.needed || lines[field.name]?.outcome);
   }
   const [missed, spare] = screen.fallback;
-  const madeGood = outcomes[missed] === "fail" && outcomes[spare] === "pass";
-  if (madeGood) outcomes[missed] = "conditional-pass";
+  if (outcomes[missed]) outcomes[missed] = settleFallback(outcomes, screen);
   let failed = null, unsure = null;
   for (const step of screen.steps) {
-    const open = failed && failed.check === missed && step.check === spare;
-    const why = open ? "" : failed ? failed.failed : step.energises && (unsure ? unsure.unsure : screen.unsafe);
+    const decides = step.check === spare;
+    const fails = failed && !(decides && failed.check === missed), open = unsure && !(decides && unsure.check === missed);
+    const why = fails ? failed.failed : step.energises && (open ? open && unsure.unsure : screen.unsafe);
     if (why) {
       locked[step.check] = why;
       for (const field of step.fields) if (lines[field.name]?.outcome) delete lines[field.name];
@@ -121,10 +121,27 @@ export function judgeItem(screen, values, units) {
   return { lines, locked, ...sum(screen, outcomes, locked, filled) };
 }
 
+// Where the protective conductor current decides on an insulation resistance that is not surely within its limit.
+function settleFallback(outcomes, screen) {
+  const [missed, spare] = screen.fallback, found = outcomes[missed];
+  if (GOOD.includes(found) || found === "not-done") return found;
+  const before = screen.steps.slice(0, screen.steps.findIndex((step) => step.check === spare));
+  const shut = screen.unsafe || before.some(({ check }) => check !== missed && (outcomes[check] === "fail" || OPEN.includes(outcomes[check])));
+  const current = shut ? undefined : outcomes[spare];
+  if (current === "fail") return found;
+  return GOOD.includes(current) ? "conditional-pass" : "inconclusive";
+}
+
 function sum(screen, outcomes, locked, filled) {
   const found = Object.values(outcomes);
   if (!found.length) return { verdict: "", left: [] };
-  const stoodIn = (check) => screen.steps.some((step) => step.instead_of.includes(check) && GOOD.includes(outcomes[step.check]));
+  // A step stands in for one check only, but for one that is required itself.
+  const spent = new Set();
+  const stoodIn = (check) => screen.steps.some((step) => {
+    if (!step.instead_of.includes(check) || !GOOD.includes(outcomes[step.check]) || spent.has(step)) return false;
+    if (!step.required) spent.add(step);
+    return true;
+  });
   const left = screen.steps.filter((step) => {
     if (locked[step.check]) return false;
     return outcomes[step.check] ? !filled[step.check] : step.required && !stoodIn(step.check);
