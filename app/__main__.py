@@ -10,7 +10,6 @@ import threading
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -240,22 +239,24 @@ def _preview_invoice(settings: Settings, arguments: argparse.Namespace) -> int:
 
 def _work_on_cases(file: str, work: Callable[[object], list[dict[str, Any]]]) -> int:
     """Print the answers as JSON, or the problems with exit status 2."""
+    from app.rules.case_fields import read_json
     from app.rules.case_parsing import CaseProblems
 
     try:
-        text = sys.stdin.read() if file == "-" else Path(file).read_text("utf-8")
-        print(json.dumps(work(json.loads(text, parse_float=Decimal)), ensure_ascii=False, indent=1))
-    except CaseProblems as wrong:
-        print(json.dumps(wrong.problems, ensure_ascii=False, indent=1))
-        return 2
+        data = read_json(sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes())
     except (OSError, ValueError, RecursionError) as problem:
-        print(
-            json.dumps(
-                [{"path": "", "message": f"this cannot be read as JSON: {problem}"}], ensure_ascii=False, indent=1
-            )
-        )
-        return 2
-    return 0
+        return _print_json([{"path": "/", "message": f"this cannot be read as JSON: {problem}"}], 2)
+    try:
+        return _print_json(work(data), 0)
+    except CaseProblems as wrong:
+        return _print_json(wrong.problems, 2)
+
+
+def _print_json(data: object, status: int) -> int:
+    """Print in UTF-8, whatever the terminal's own encoding is; give the status back."""
+    sys.stdout.buffer.write(json.dumps(data, ensure_ascii=False, indent=1).encode() + b"\n")
+    sys.stdout.buffer.flush()
+    return status
 
 
 def _new_migration(settings: Settings, arguments: argparse.Namespace) -> None:

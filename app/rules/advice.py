@@ -4,7 +4,6 @@ Most of it is for a person to weigh; what the source calls a fail fails the item
 """
 
 from dataclasses import dataclass
-from decimal import Decimal
 from enum import StrEnum
 from functools import lru_cache
 
@@ -67,9 +66,10 @@ def _fuse(item: ItemFacts) -> list[Advice]:
         return found
     power = describe_number(item.rated_power_w)
     choice = suggest_fuse(item.rated_power_w, motor=item.motor)
-    if item.rated_power_w > limit_fuse_power(item.fuse_a):
-        fuse = describe_number(item.fuse_a)
-        found.append(Advice("fuse-too-small", f"{power} W at 230 V needs more than a {fuse} A fuse. {choice.sentence}"))
+    most = limit_fuse_power(item.fuse_a)
+    if item.rated_power_w > most:
+        fuse = f"{describe_number(item.fuse_a)} A fuse carries {describe_number(most)} W"
+        found.append(Advice("fuse-too-small", f"{power} W is more than a {fuse}. {choice.sentence}"))
     elif item.fuse_a > choice.fuse_a and not any(advice.severity is Severity.FAIL for advice in found):
         found.append(Advice("fuse-larger-than-needed", choice.sentence, Severity.NOTE))
     if choice.motor_inrush and item.fuse_a <= choice.fuse_a:
@@ -83,12 +83,17 @@ def _cord(item: ItemFacts) -> list[Advice]:
         return []
     rating = number_cord_rating(item.cord)
     size, shown = describe_number(item.cord.csa_mm2), describe_number(current, 1)
+    smallest = suggest_cord_size(current)
+    if rating is not None and current > rating and smallest is not None and smallest[0] <= item.cord.csa_mm2:
+        text = (
+            f"{shown} A on a cord of {size} mm²: UK tables rate it {describe_number(rating)} A, IEC 60335-1 allows it."
+        )
+        return [Advice("cord-ratings-differ", text, Severity.NOTE)]
     if rating is not None and current > rating:
         text = (
             f"The item takes {shown} A, the cord of {size} mm² is rated {describe_number(rating)} A: replace the cord."
         )
         return [Advice("cord-too-small", text)]
-    smallest = suggest_cord_size(current)
     if smallest is None or item.kind in LEADS:
         return []
     csa, condition = smallest
@@ -155,8 +160,3 @@ def _rcd(item: ItemFacts) -> list[Advice]:
     rated = describe_number(item.rcd.rated_ma)
     text = f"An RCD in a lead is at most 30 mA for additional protection; this one is {rated} mA."
     return [Advice("rcd-above-30-ma", text)]
-
-
-def number_load_current(load_w: Decimal, volts: Decimal = Decimal(230)) -> Decimal:
-    """Give the current in A of a load in VA at a voltage."""
-    return number_rounded(load_w / volts, 4)

@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from app.rules.case_fields import Fields
-from app.rules.equipment import Construction, Cord, ItemFacts, Kind, Rcd, Reel, Supply, Use
+from app.rules.equipment import LEADS, Construction, Cord, ItemFacts, Kind, Rcd, Reel, Supply, Use
 from app.rules.rcds import PRODUCTS
 
 
@@ -40,6 +40,8 @@ def parse_item(fields: Fields) -> ItemFacts | None:
         reel=_reel(item),
         extra_low_voltage=item.flag("extra_low_voltage"),
     )
+    if not facts.earthed_metal and kind in LEADS:
+        item.problem("earthed_metal", "a lead has no metal parts to join to earth")
     item.close()
     return facts
 

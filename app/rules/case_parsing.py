@@ -1,19 +1,22 @@
 """Turns a case of the machine interface into the facts that rules judge, or into problems with their paths."""
 
 from dataclasses import dataclass
+from datetime import date
 
-from app.rules.case_fields import Fields
+from app.rules.case_fields import Fields, is_text
 from app.rules.case_items import parse_item
 from app.rules.case_readings import check_use, parse_entries
 from app.rules.checks import UNITS, Check
 from app.rules.decisions import DecisionRule
 from app.rules.equipment import Construction, ItemFacts
+from app.rules.house_limits import AT_LEAST
 from app.rules.quantities import Unit
 from app.rules.readings import Decision, Entry
 from app.rules.rulebooks import RULEBOOKS
 from app.rules.rulebooks.figures import HouseLimit, Rulebook
 from app.rules.verdicts import Mistakes
 
+ID_MOST = 500
 SETTINGS = ("step-rounding", "contact-allowance")
 
 
@@ -76,8 +79,10 @@ def _id(fields: Fields) -> object:
     if not fields.has("id"):
         return None
     value = fields.data["id"]
-    if isinstance(value, bool) or not isinstance(value, str | int) or len(str(value)) > 500:
-        fields.problem("id", "must be text of at most 500 characters")
+    if isinstance(value, bool) or not isinstance(value, str | int) or len(str(value)) > ID_MOST:
+        fields.problem("id", f"must be text of at most {ID_MOST} characters")
+    elif isinstance(value, str) and not is_text(value):
+        fields.problem("id", "holds half a character (a lone surrogate)")
     return value
 
 
@@ -108,7 +113,7 @@ def _house(fields: Fields) -> tuple[HouseLimit, ...]:
         check, unit = each.choice("check", Check, required=True), each.choice("unit", Unit, required=True)
         most, least = each.number("at_most"), each.number("at_least")
         construction = each.choice("construction", Construction)
-        reason, since = each.text("reason"), each.text("since", 10)
+        reason, since = each.text("reason"), _day(each, "since")
         each.close()
         if (most is None) == (least is None):
             each.problem("", "needs at_most or at_least, one of the two")
@@ -121,9 +126,22 @@ def _house(fields: Fields) -> tuple[HouseLimit, ...]:
             each.problem("unit", f"does not belong to {check}")
             continue
         value = most if most is not None else least
+        if value is not None and (least is not None) != (check in AT_LEAST):
+            side = "at_least" if least is not None else "at_most"
+            each.problem(side, f"is not the side on which {check} has its limit")
+            continue
         if value is not None:
             found.append(HouseLimit(check, value, unit, most is None, reason, since, construction))
     return tuple(found)
+
+
+def _day(fields: Fields, key: str) -> str:
+    text = fields.text(key, 10)
+    try:
+        return date.fromisoformat(text).isoformat() if text else ""
+    except ValueError:
+        fields.problem(key, "must be a day such as 2026-05-31")
+        return ""
 
 
 def _decision(fields: Fields) -> Decision:

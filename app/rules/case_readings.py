@@ -5,7 +5,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from app.rules.case_fields import Fields
-from app.rules.checks import CURRENTS, UNITS, Check
+from app.rules.checks import UNITS, Check
 from app.rules.decisions import DecisionRule
 from app.rules.equipment import Construction, ItemFacts, Use
 from app.rules.quantities import Bound, Reading, Unit, check_size, convert_for_lead
@@ -15,6 +15,8 @@ from app.rules.rulebooks.figures import Rulebook
 from app.rules.verdicts import Outcome
 
 EARLIER_TABLE = "uk-2012"
+EARTH = Check.PROTECTIVE_CONDUCTOR_RESISTANCE
+BY_USE = (Check.PROTECTIVE_CONDUCTOR_CURRENT, Check.SUBSTITUTE_LEAKAGE_CURRENT)
 
 
 class Said(StrEnum):
@@ -65,6 +67,9 @@ def _entry(each: Fields, item: ItemFacts | None) -> Entry | None:
     )  # fmt: skip
     if check is None or len(each.problems) > before:
         return None
+    if check is not EARTH and (warmth is not None or not entry.steady):
+        each.problem("conductor_c" if warmth is not None else "steady", f"belongs to {EARTH} only")
+        return None
     if said is not None:
         return _said(each, entry, said)
     return _measured(each, entry, value, unit, bound or Bound.EXACT, lead)
@@ -74,8 +79,9 @@ def _phase(each: Fields) -> int | None:
     if not each.has("phase_deg"):
         return None
     value = each.data["phase_deg"]
-    if value in (0, 180, "0", "180") and not isinstance(value, bool):
-        return int(str(value))
+    phase = {"0": 0, "180": 180}.get(value) if isinstance(value, str) else value
+    if isinstance(phase, int | float | Decimal) and not isinstance(phase, bool) and phase in (0, 180):
+        return int(phase)
     each.problem("phase_deg", "must be 0 or 180")
     return None
 
@@ -155,8 +161,8 @@ def _measured(
         return None
     if lead is None:
         return replace(entry, reading=reading)
-    if entry.check is not Check.PROTECTIVE_CONDUCTOR_RESISTANCE:
-        each.problem("test_lead", "belongs to protective-conductor-resistance only")
+    if entry.check is not EARTH:
+        each.problem("test_lead", f"belongs to {EARTH} only")
         return None
     try:
         convert_for_lead(reading, Reading(lead, unit))
@@ -170,8 +176,8 @@ def check_use(fields: Fields, rulebook: Rulebook, item: ItemFacts, entries: tupl
     """Ask for the use where the limit hangs on it and the case does not say."""
     data = fields.data["item"]
     said = isinstance(data, dict) and data.get("use") is not None
-    if said or rulebook.id != EARLIER_TABLE or item.construction is not Construction.CLASS_I or item.heating:
+    if said or rulebook.id != EARLIER_TABLE or item.tested_as is not Construction.CLASS_I or item.heating:
         return
-    if any(entry.check in CURRENTS and entry.reading is not None for entry in entries):
+    if any(entry.check in BY_USE and entry.reading is not None for entry in entries):
         words = ", ".join(Use)
         fields.problem("item/use", f"is needed to choose the limit of leakage current: one of {words}")

@@ -2,7 +2,7 @@
 
 from enum import StrEnum
 
-from app.rules.case_parsing import SETTINGS
+from app.rules.case_parsing import ID_MOST, SETTINGS
 from app.rules.case_readings import Said
 from app.rules.checks import Check
 from app.rules.decisions import DecisionRule
@@ -18,12 +18,17 @@ _TEXT: Schema = {"type": ["string", "null"]}
 _FLAG: Schema = {"type": ["boolean", "null"]}
 
 
-def _number(about: str) -> Schema:
+def _number(about: str, *, above: bool = False, most: int | None = None, least: int = 0) -> Schema:
+    """A decimal as text or as a number; above: not zero itself; least and most bind numbers only, as text has none."""
+    not_zero = r"(?!0+(\.0+)?$)" if above else ""
+    number: Schema = {"type": "number", **({"exclusiveMinimum": 0} if above else {"minimum": least})}
+    if most is not None:
+        number["maximum"] = most
     return {
         "description": about,
         "anyOf": [
-            {"type": "string", "pattern": r"^[0-9]{1,15}(\.[0-9]{1,12})?$"},
-            {"type": "number", "minimum": 0},
+            {"type": "string", "pattern": rf"^{not_zero}[0-9]{{1,15}}(\.[0-9]{{1,12}})?$"},
+            number,
             {"type": "null"},
         ],
     }
@@ -49,8 +54,8 @@ def _object(about: str, fields: dict[str, Schema], required: tuple[str, ...] = (
 _CORD = _object(
     "The supply cord. null: no cord in the measured path. Left out: nothing is known of it.",
     {
-        "csa_mm2": _number("conductor size in mm²"),
-        "length_m": _number("length in m"),
+        "csa_mm2": _number("conductor size in mm²", above=True, most=1000),
+        "length_m": _number("length in m", most=1000),
         "detachable": _FLAG,
         "moulded_plug": {**_FLAG, "description": "false: rewirable; left out: not noted"},
         "tinned": _FLAG,
@@ -60,10 +65,10 @@ _CORD = _object(
 _RCD = _object(
     "The residual current device in the item.",
     {
-        "rated_ma": _number("rated residual current in mA"),
+        "rated_ma": _number("rated residual current in mA", above=True, most=100_000),
         "product": _one_of(PRODUCTS, "product standard", required=True),
         "selective": {**_FLAG, "description": "type S of EN 61008 and EN 61009, above 30 mA"},
-        "delay_ms": _number("set delay in ms, BS 4293 only"),
+        "delay_ms": _number("set delay in ms, BS 4293 only", most=10_000),
     },
     ("rated_ma", "product"),
     nullable=True,
@@ -80,11 +85,11 @@ _ITEM = _object(
         "construction": _one_of(Construction, "construction class", required=True),
         "use": _one_of(Use, "needed where the limit of leakage current hangs on it (uk-2012, Class I, not heating)"),
         "heating": _FLAG,
-        "rated_power_w": _number("rated power in W"),
-        "rated_current_a": _number("rated current in A"),
+        "rated_power_w": _number("rated power in W", above=True, most=1_000_000),
+        "rated_current_a": _number("rated current in A", above=True, most=1000),
         "supply": _one_of(Supply, "230-single where left out"),
         "cord": _CORD,
-        "fuse_a": _number("plug fuse in A"),
+        "fuse_a": _number("plug fuse in A", above=True, most=1000),
         "rcd": _RCD,
         "earthed_metal": {**_FLAG, "description": "false: Class I whose metal is not joined to earth"},
         "through_earth": {**_FLAG, "description": "true: Class II that passes an earth on to an outlet"},
@@ -104,25 +109,38 @@ _READING = _object(
         "unit": _one_of(Unit),
         "bound": _one_of(Bound, "above: more than the value (over-range); below: less than it; exact where left out"),
         "outcome": _one_of(Said, "in place of a value; trip and no-trip for rcd-trip-time"),
-        "multiple": _number("rcd-trip-time: 0.5, 1, 2 or 5 times the rating"),
-        "test_current_ma": _number("rcd-trip-time: in place of multiple; 250 mA may stand for 5 × up to 30 mA"),
-        "phase_deg": {"enum": [0, 180, None]},
+        "multiple": {
+            "description": "rcd-trip-time: times the rating",
+            "anyOf": [
+                {"type": "string", "pattern": r"^0*(0\.50*|[125](\.0+)?)$"},
+                {"enum": [0.5, 1, 2, 5]},
+                {"type": "null"},
+            ],
+        },
+        "test_current_ma": _number(
+            "rcd-trip-time: in place of multiple; 250 mA may stand for 5 × up to 30 mA", above=True
+        ),
+        "phase_deg": {"enum": [0, 180, "0", "180", None]},
         "point": {**_TEXT, "description": "the metal part or outlet; “output” for the output side of a supply"},
         "note": _TEXT,
         "test_lead": _number("resistance of the test lead still to be subtracted, in the reading's unit"),
-        "conductor_c": _number("temperature of the cord's conductor in °C, 5 to 40; 20 where left out"),
-        "steady": {**_FLAG, "description": "false: the reading jumped while the cord was moved"},
+        "conductor_c": _number("temperature of the cord's conductor in °C; 20 where left out", least=5, most=40),
+        "steady": {**_FLAG, "description": "false: the protective conductor reading jumped while the cord was moved"},
         "expanded_uncertainty": _number("of this reading, k = 2, in its unit"),
     },
     ("check",),
-)
+) | {
+    "if": {"properties": {"value": {"not": {"type": "null"}}}, "required": ["value"]},
+    "then": {"required": ["unit"], "properties": {"unit": {"type": "string"}, "outcome": {"type": "null"}}},
+    "else": {"required": ["outcome"], "properties": {"outcome": {"type": "string"}}},
+}
 CASE_SCHEMA: Schema = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
     "title": "A case to be judged",
     **_object(
         "One item with its readings, to be judged under a rulebook. Numbers are decimals as text.",
         {
-            "id": {"type": ["string", "integer", "null"]},
+            "id": {"type": ["string", "integer", "null"], "maxLength": ID_MOST},
             "rulebook": _one_of(tuple(RULEBOOKS), required=True),
             "item": _ITEM,
             "decision": _object(
@@ -135,8 +153,11 @@ CASE_SCHEMA: Schema = {
                 nullable=True,
             ),
             "readings": {"type": "array", "items": _READING},
-            "partial": {**_FLAG, "description": "judge just the readings given; what is missing is still listed"},
-            "dielectric": {**_FLAG, "description": "the dielectric strength test belongs to the sequence"},
+            "partial": {
+                **_FLAG,
+                "description": "judge just what is given; what is missing is still listed",
+            },
+            "dielectric": {**_FLAG, "description": "the dielectric strength test may be done; it is never required"},
             "after_repair": {**_FLAG, "description": "the functional check is required"},
             "sequence": {
                 "description": "a firm's own sequence in place of the rulebook's",
@@ -158,7 +179,7 @@ CASE_SCHEMA: Schema = {
                         "unit": _one_of(Unit, required=True),
                         "construction": _one_of(Construction),
                         "reason": _TEXT,
-                        "since": _TEXT,
+                        "since": {"type": ["string", "null"], "pattern": r"^(\d{4}-\d{2}-\d{2})?$"},
                     },
                     ("check", "unit"),
                 ),
@@ -187,6 +208,7 @@ _JUDGED: dict[str, Schema] = {
     "conformance_probability": {"type": "string", "description": "that the true value meets the limit (JCGM 106)"},
     "point": {"type": "string"},
     "multiple": {"type": "string"},
+    "test_current_ma": {"type": "string", "description": "in place of multiple"},
     "phase_deg": {"type": "integer"},
 }
 ANSWER_SCHEMA: Schema = {
@@ -225,6 +247,20 @@ ANSWER_SCHEMA: Schema = {
                 },
             },
         },
+        "suggestions": {
+            "description": "what follows from the item's own facts: fuse, cord, lead, what to test with",
+            "type": "array",
+            "items": {
+                "type": "object",
+                "properties": {
+                    "code": {"type": "string"},
+                    "text": {"type": "string"},
+                    "value": {"type": "string", "description": "in unit, where it is one number"},
+                    "unit": {"type": "string"},
+                },
+                "required": ["code", "text"],
+            },
+        },
         "rulebook": {
             "type": "object",
             "properties": {"id": {"type": "string"}, "version": {"type": "string"}},
@@ -238,7 +274,7 @@ PROBLEMS_SCHEMA: Schema = {
     "items": {
         "type": "object",
         "properties": {
-            "path": {"type": "string", "description": "JSON Pointer into what was sent"},
+            "path": {"type": "string", "description": "JSON Pointer into what was sent; / for all of it"},
             "message": {"type": "string"},
         },
         "required": ["path", "message"],

@@ -9,7 +9,9 @@ from app.rules.case_parsing import Case, CaseProblems, parse_case
 from app.rules.decisions import Band, number_conformance
 from app.rules.limits import Limit
 from app.rules.quantities import Bound, Unit, convert_for_lead, convert_reading, describe_number
+from app.rules.rcds import FIVE, QUARTER_AMP_MA
 from app.rules.readings import CheckVerdict, judge_item
+from app.rules.suggestions import Suggestion, list_suggestions
 
 Answer = dict[str, object]
 
@@ -50,8 +52,14 @@ def _answer(case: Case) -> Answer:
         "unfinished": [{"check": check.value, "text": text} for check, text in verdict.unfinished],
         "locked": [{"check": check.value, "text": text} for check, text in verdict.locked],
         "advice": [{"code": each.code, "text": each.text, "severity": each.severity.value} for each in verdict.advice],
+        "suggestions": [_suggested(each) for each in list_suggestions(case.item)],
         "rulebook": {"id": verdict.rulebook_id, "version": verdict.rulebook_version},
     }
+
+
+def _suggested(each: Suggestion) -> Answer:
+    told: Answer = {"code": each.code, "text": each.text}
+    return told if each.value is None else {**told, "value": describe_number(each.value), "unit": str(each.unit)}
 
 
 def _check(answer: CheckVerdict) -> Answer:
@@ -77,8 +85,10 @@ def _told(answer: CheckVerdict) -> Answer:
         told["acceptance"] = _acceptance(answer.acceptance, answer.limit.unit)
     if entry is not None:
         told |= _probability(answer)
-        if entry.multiple is not None:
-            told["multiple"] = describe_number(entry.multiple, 4)
+        if entry.multiple is not None and entry.multiple > FIVE:
+            told["test_current_ma"] = describe_number(QUARTER_AMP_MA)
+        elif entry.multiple is not None:
+            told["multiple"] = describe_number(entry.multiple)
         if entry.phase_deg is not None:
             told["phase_deg"] = entry.phase_deg
         if entry.point:

@@ -100,6 +100,8 @@ def judge_entry(entry: Entry, item: ItemFacts, rulebook: Rulebook, decision: Dec
     limit = limit_for(
         entry.check, item, rulebook, multiple=entry.multiple, temperature_c=entry.conductor_c, point=entry.point
     )  # fmt: skip
+    if limit is not None and entry.check is Check.LOAD and entry.reading.unit in (Unit.WATT, Unit.KILOWATT):
+        limit = replace(limit, unit=Unit.WATT)  # a load told in watts is compared in watts
     unit = limit.unit if limit is not None else UNITS.get(entry.check)
     if unit is None:
         raise ValueError(f"The {entry.check.word} has no number: say pass or fail.")
@@ -140,6 +142,8 @@ def _judge_against(entry: Entry, limit: Limit, net: Reading, shown: str, decisio
     margin = _margin(net.value, limit)
     accepted = "" if simple else f"; {_acceptance(band, limit.unit, uncertainty)}"
     words = f"{shown}, {describe_limit(limit)}{accepted}: {_ending(outcome, net, limit, margin, asked)}"
+    if outcome in (Outcome.FAIL, Outcome.CONDITIONAL_PASS) and margin > 0 and net.bound is Bound.EXACT:
+        words = f"{words.removesuffix('.')}, less than the uncertainty."
     return CheckVerdict(
         entry.check, outcome, limit, limit.working, limit.source, margin, words, entry,
         None if simple else band, uncertainty,
@@ -172,8 +176,9 @@ def _acceptance(band: Band, unit: Unit, uncertainty: Decimal | None) -> str:
     if uncertainty is None:
         return "the uncertainty of this reading is not known, so the limit itself is used"
     bounds = [("from", band.accept_at_least), ("up to", band.accept_at_most)]
-    told = " ".join(f"{word} {describe_number(value)}" for word, value in bounds if value is not None)
-    return f"accepted {told} {unit.symbol} with an expanded uncertainty of {describe_number(band.guard)} {unit.symbol}"
+    told = " ".join(f"{word} {describe_number(value, 12)}" for word, value in bounds if value is not None)
+    guard = describe_number(band.guard, 12)
+    return f"accepted {told} {unit.symbol} with an expanded uncertainty of {guard} {unit.symbol}"
 
 
 def _margin(value: Decimal, limit: Limit) -> Decimal:

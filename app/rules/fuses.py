@@ -12,6 +12,7 @@ from app.rules.rulebooks.fuses_and_cords import (
     CORD_RATINGS,
     EARTH_TEST_FACTOR,
     EARTH_TEST_MOST,
+    FUSE_VOLTS,
     SHORT_CORD_LENGTH,
     SHORT_CORD_RATING,
     SHORT_CORD_SIZE,
@@ -105,12 +106,19 @@ def check_fuse(cord: Cord, fuse_a: Decimal) -> FuseVerdict:
     return FuseVerdict(FuseAnswer.TOO_LARGE, rating, text)
 
 
+def limit_cord_fuse(cord: Cord) -> Decimal | None:
+    """Give the largest fuse in A that protects this cord, None where its size is not known or in no table."""
+    if number_cord_rating(cord) is None:
+        return None
+    return max((fuse for fuse in FUSES_A if check_fuse(cord, fuse).answer == FuseAnswer.RIGHT), default=None)
+
+
 def _fuse_up_to(rating: Decimal) -> Decimal:
     return max(fuse for fuse in FUSES_A if fuse <= rating)
 
 
-def limit_fuse_power(fuse_a: Decimal, volts: Decimal = Decimal(230)) -> Decimal:
-    """Give the most power in W that a fuse carries at a voltage."""
+def limit_fuse_power(fuse_a: Decimal, volts: Decimal = FUSE_VOLTS.value) -> Decimal:
+    """Give the most power in W that a fuse carries at a voltage in V."""
     return fuse_a * volts
 
 

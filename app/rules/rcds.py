@@ -47,6 +47,9 @@ def limit_trip_time(rcd: Rcd, multiple: Decimal) -> TripLimit | None:
     if multiple <= HALF:
         return TripLimit(None, None, f"{times}: must not trip", rcd.product, Status.SEEN)
     column = _column(rcd, multiple)
+    if column is not None and column != multiple:
+        times = f"{describe_number(QUARTER_AMP_MA)} mA in place of {describe_number(column)} × "
+        times += f"{describe_number(rcd.rated_ma)} mA"
     if column is None:
         return None
     if rcd.selective and rcd.product in ("EN 61008", "EN 61009"):

@@ -4,15 +4,14 @@ Bad input is answered with 422 and a list of {path, message}; the description is
 addresses alone.
 """
 
-import json
 from collections.abc import Callable
-from decimal import Decimal
 from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import JSONResponse, Response
 
+from app.rules.case_fields import read_json
 from app.rules.case_parsing import CaseProblems
 from app.rules.case_schema import ANSWER_SCHEMA, CASE_SCHEMA
 from app.rules.cases import judge_cases
@@ -42,11 +41,11 @@ def show_description() -> Response:
 
 def _answer(body: bytes, work: Callable[[object], list[dict[str, Any]]]) -> Response:
     try:
-        data = json.loads(body, parse_float=Decimal)
+        data = read_json(body)
     except (ValueError, RecursionError) as problem:
-        return _problems([{"path": "", "message": f"this is not JSON: {problem}"}])
+        return _problems([{"path": "/", "message": f"this is not JSON: {problem}"}])
     if isinstance(data, list) and len(data) > CASES_MOST:
-        return _problems([{"path": "", "message": f"at most {CASES_MOST:,} cases at a time"}])
+        return _problems([{"path": "/", "message": f"at most {CASES_MOST:,} cases at a time"}])
     try:
         return JSONResponse(work(data))
     except CaseProblems as wrong:

@@ -76,6 +76,8 @@ def add_error_pages(app: FastAPI) -> None:
     @app.exception_handler(HTTPException)
     def plain(request: Request, error: HTTPException) -> Response:
         if error.status_code == 405:
+            if request.url.path.startswith("/api/"):
+                return JSONResponse({"message": "This address is sent to by POST."}, 405, dict(error.headers or {}))
             return _error(request, 404)
         return _error(request, error.status_code if error.status_code in (403, 404) else 422, str(error.detail))
 

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from app.rules.case_fields import read_json
 from app.rules.case_schema import ANSWER_SCHEMA, CASE_SCHEMA
 from app.rules.cases import CaseProblems, judge_case, judge_cases
 
@@ -122,7 +123,17 @@ WRONG = [
     ("house_limits", [{"check": "visual", "unit": "ohm", "at_most": "1"}], "/house_limits/0/unit", "does not belong"),
     ("house_limits", [{"check": "load", "unit": "VA"}], "/house_limits/0", "one of the two"),
     ("house_limits", [{"check": "rcd-trip-time", "unit": "ms", "at_most": "30"}], "/house_limits/0/check", "product"),
+    ("house_limits", [{"check": "insulation-resistance", "unit": "Mohm", "at_most": "5"}], "/house_limits/0/at_most",
+     "not the side"),
+    ("house_limits", [{"check": "load", "unit": "VA", "at_most": "5", "since": "soon"}], "/house_limits/0/since",
+     "a day"),
     ("id", ["a"], "/id", "must be text"),
+    ("id", "\ud800", "/id", "half a character"),
+    ("readings/0/point", "\udfff", "/readings/0/point", "half a character"),
+    ("readings/0/value", Decimal("1e-30"), "/readings/0/value", "12 behind it"),
+    ("readings/0/value", Decimal("1e400"), "/readings/0/value", "15 digits"),
+    ("readings/1/steady", False, "/readings/1/steady", "protective-conductor-resistance only"),
+    ("readings/1/conductor_c", "30", "/readings/1/conductor_c", "protective-conductor-resistance only"),
     ("colour", "red", "/colour", "not a field known"),
 ]  # fmt: skip
 
@@ -133,12 +144,69 @@ def test_bad_input_is_told_with_its_place_and_never_guessed(path: str, value: ob
     assert [problem for problem in found if problem["path"] == where and says in problem["message"]], found
 
 
+def test_a_text_of_json_is_read_as_it_stands() -> None:
+    """RFC 8259 lets a reader pass over a byte order mark; a name that stands twice has no one meaning."""
+    twice = b'{"readings": [{"check": "visual", "value": "5", "value": "0.1"}]}'
+    found = problems(read_json(b"\xef\xbb\xbf" + twice))
+    assert {"path": "/readings/0/value", "message": "stands here twice"} in found
+    with pytest.raises(ValueError, match="utf-8"):
+        read_json(json.dumps(CASE).encode("utf-16"))
+
+
+@pytest.mark.parametrize("phase", [180, Decimal("180.0"), Decimal("1.8E+2"), "180"])
+def test_a_whole_number_may_be_written_in_any_way(phase: object) -> None:
+    answer = judged(changed("readings/1/phase_deg", phase))
+    parts = next(check for check in answer["checks"] if check["check"] == "rcd-trip-time")["readings"]
+    assert 180 in [part.get("phase_deg") for part in parts]
+
+
+def test_what_follows_from_the_facts_is_worked_out() -> None:
+    """UK training pages on fuses (700 W), IEC 60335-1 (cords), the UK Code of Practice (1.5 × fuse, 25 A)."""
+    told = {each["code"]: (each.get("value"), each.get("unit")) for each in judged(CASE)["suggestions"]}
+    assert told == {
+        "fuse-by-load": ("13", "A"),
+        "fuse-by-cord": ("13", "A"),
+        "cord-by-current": ("1", "mm²"),
+        "earth-test-current": ("19.5", "A"),
+        "insulation-test-voltage": ("500", "V"),
+        "rcd-test-currents": (None, None),
+    }
+    small = changed("item/rated_power_w", "700") | {"readings": []}
+    assert next(each for each in judged(small)["suggestions"] if each["code"] == "fuse-by-load")["value"] == "3"
+    lead = {
+        "kind": "extension-lead", "construction": "I", "use": "it", "cord": {"csa_mm2": "1.5", "length_m": "50"},
+    }  # fmt: skip
+    answer = judged({"rulebook": "uk-2012", "item": lead, "readings": [], "partial": True})
+    told = {each["code"]: each.get("value") for each in answer["suggestions"]}
+    assert told == {"fuse-by-cord": "13", "lead-length": "15", "lead-loop": "1.33", "insulation-test-voltage": "250"}
+    assert (answer["verdict"], answer["sentence"]) == ("pass", "Pass, as far as it goes: no reading was given.")
+
+
+@pytest.mark.parametrize(
+    ("power", "fuse", "small"),
+    [
+        ("700", "3", ""),
+        ("720", "3", ""),
+        ("721", "3", "fuse-too-small"),
+        ("3000", "13", ""),
+        ("3121", "13", "fuse-too-small"),
+    ],
+)
+def test_a_fuse_that_carries_the_load_is_not_called_too_small(power: str, fuse: str, code: str) -> None:
+    """240 V × the fuse: a UK table of fuses gives 720 W for 3 A."""
+    case = changed("item/rated_power_w", power)
+    case["item"]["fuse_a"] = fuse
+    codes = [each["code"] for each in judged(case)["advice"]]
+    assert ("fuse-too-small" in codes) is small
+
+
 @pytest.mark.parametrize("case", [None, 3, "case", [], [1]])
 def test_what_is_no_case_at_all(case: object) -> None:
     assert problems(case)[0]["message"] == "must be an object with named fields"
 
 
 def test_all_that_is_wrong_is_told_at_once() -> None:
+    assert {"path": "/a~1b~0c", "message": "is not a field known here"} in problems(CASE | {"a/b~c": 1})
     assert len(problems({"item": {"kind": "x", "cord": {"csa_mm2": "x"}}, "readings": [{}, {"check": "load"}]})) >= 6
 
 

@@ -55,6 +55,11 @@ def test_every_problem_is_told_with_its_place(browse_as: BrowseAs, desk: Desk) -
     assert browse_as(None).send("POST", "/api/judge", content=b"{nonsense").status_code == 422
 
 
+def test_it_is_sent_to_and_not_looked_at(browse_as: BrowseAs, desk: Desk) -> None:
+    looked = browse_as(None).get("/api/judge")
+    assert (looked.status_code, looked.headers["allow"]) == (405, "POST")
+
+
 def test_an_invoice_is_added_up(browse_as: BrowseAs, desk: Desk) -> None:
     # EN 16931: VAT once on the group's total, so 20 % of 5.01 is 1.00, where by line it would be 0.99.
     answer = browse_as(None).send("POST", "/api/invoices/preview", json=INVOICE).json()[0]

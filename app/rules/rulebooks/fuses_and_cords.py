@@ -23,6 +23,10 @@ SMALL_FUSE_MOST_W = _figure(
     "fuse.3-a.most", "700", Unit.WATT, "3 A fuse up to and including this power, 13 A above", _TRAINING,
     note="Motors may need more because of their starting current.",
 )  # fmt: skip
+FUSE_VOLTS = _figure(
+    "fuse.volts", "240", Unit.VOLT, "at which the power that a fuse carries is counted", "UK tables of fuses",
+    note="At the nominal 230 V a 13 A fuse would carry 2,990 W, less than what an ordinary 3 kW kettle takes.",
+)  # fmt: skip
 EARTH_TEST_FACTOR = _figure(
     "earth-test.factor", "1.5", "× fuse", "high-current earth test, for 5 to 20 s", "UK Code of Practice"
 )
@@ -98,8 +102,8 @@ REEL_RADIAL = _figure("reel.radial.ventilated", "0.85", "× rating", "radial dru
 REEL_RADIAL_CLOSED = _figure("reel.radial.closed", "0.75", "× rating", "radial drum, not ventilated", _CABLE_MAKER)
 
 FIGURES: tuple[Figure, ...] = (
-    SMALL_FUSE_MOST_W, EARTH_TEST_FACTOR, EARTH_TEST_MOST, *CORD_RATINGS.values(), SHORT_CORD_SIZE, SHORT_CORD_LENGTH,
-    SHORT_CORD_RATING, *(figure for figure, _, _ in SMALLEST), *(figure for figure, _ in SMALLEST_SHORT),
-    *LEAD_LENGTHS.values(), LARGEST_13_A_PLUG, LARGEST_LOOP,
+    SMALL_FUSE_MOST_W, FUSE_VOLTS, EARTH_TEST_FACTOR, EARTH_TEST_MOST, *CORD_RATINGS.values(), SHORT_CORD_SIZE,
+    SHORT_CORD_LENGTH, SHORT_CORD_RATING, *(figure for figure, _, _ in SMALLEST),
+    *(figure for figure, _ in SMALLEST_SHORT), *LEAD_LENGTHS.values(), LARGEST_13_A_PLUG, LARGEST_LOOP,
     *REEL_LAYERS.values(), REEL_RADIAL, REEL_RADIAL_CLOSED,
 )  # fmt: skip
