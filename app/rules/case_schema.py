@@ -4,7 +4,7 @@ from enum import StrEnum
 
 from app.rules.case_parsing import ID_MOST, SETTINGS
 from app.rules.case_readings import Said
-from app.rules.checks import Check
+from app.rules.checks import UNITS, Check
 from app.rules.decisions import DecisionRule
 from app.rules.equipment import Construction, Kind, Supply, Use
 from app.rules.quantities import Bound, Unit
@@ -15,10 +15,13 @@ from app.rules.verdicts import Outcome, Verdict
 Schema = dict[str, object]
 
 _TEXT: Schema = {"type": ["string", "null"]}
+_NOTHING: Schema = {"type": "null"}
 _FLAG: Schema = {"type": ["boolean", "null"]}
 
 
-def _number(about: str, *, above: bool = False, most: int | None = None, least: int = 0) -> Schema:
+def _number(
+    about: str, *, above: bool = False, most: int | None = None, least: int = 0, needed: bool = False
+) -> Schema:
     """A decimal as text or as a number; above: not zero itself; least and most bind numbers only, as text has none."""
     not_zero = r"(?!0+(\.0+)?$)" if above else ""
     number: Schema = {"type": "number", **({"exclusiveMinimum": 0} if above else {"minimum": least})}
@@ -29,7 +32,7 @@ def _number(about: str, *, above: bool = False, most: int | None = None, least: 
         "anyOf": [
             {"type": "string", "pattern": rf"^{not_zero}[0-9]{{1,15}}(\.[0-9]{{1,12}})?$"},
             number,
-            {"type": "null"},
+            *([] if needed else [_NOTHING]),
         ],
     }
 
@@ -65,7 +68,7 @@ _CORD = _object(
 _RCD = _object(
     "The residual current device in the item.",
     {
-        "rated_ma": _number("rated residual current in mA", above=True, most=100_000),
+        "rated_ma": _number("rated residual current in mA", above=True, most=100_000, needed=True),
         "product": _one_of(PRODUCTS, "product standard", required=True),
         "selective": {**_FLAG, "description": "type S of EN 61008 and EN 61009, above 30 mA"},
         "delay_ms": _number("set delay in ms, BS 4293 only", most=10_000),
@@ -101,6 +104,21 @@ _ITEM = _object(
     },
     ("kind", "construction"),
 )
+
+
+def _for_check(check: Check) -> Schema:
+    """What belongs to one check alone: its units, and the fields of trip tests and of protective conductors."""
+    home = UNITS.get(check)
+    units = [str(unit) for unit in Unit if home is not None and unit.dimension == home.dimension]
+    own: Schema = {"unit": {"enum": [*units, None]}} if units else {"value": _NOTHING}
+    if check is not Check.RCD_TRIP_TIME:
+        own |= dict.fromkeys(("multiple", "phase_deg", "test_current_ma"), _NOTHING)
+        own["outcome"] = {"enum": [str(said) for said in Said if said not in (Said.TRIP, Said.NO_TRIP)] + [None]}
+    if check is not Check.PROTECTIVE_CONDUCTOR_RESISTANCE:
+        own |= dict.fromkeys(("test_lead", "conductor_c"), _NOTHING) | {"steady": {"enum": [True, None]}}
+    return {"if": {"properties": {"check": {"const": check.value}}}, "then": {"properties": own}}
+
+
 _READING = _object(
     "What was found for one check: value with unit, or outcome.",
     {
@@ -133,6 +151,7 @@ _READING = _object(
     "if": {"properties": {"value": {"not": {"type": "null"}}}, "required": ["value"]},
     "then": {"required": ["unit"], "properties": {"unit": {"type": "string"}, "outcome": {"type": "null"}}},
     "else": {"required": ["outcome"], "properties": {"outcome": {"type": "string"}}},
+    "allOf": [_for_check(check) for check in Check],
 }
 CASE_SCHEMA: Schema = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
