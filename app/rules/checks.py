@@ -218,6 +218,12 @@ def describe_stand_in(step: Step, check: Check) -> str:
     return step.when if check is Check.INSULATION_RESISTANCE else WHEN_SUBSTITUTE
 
 
+def describe_alternatives(step: Step) -> str:
+    """Say for which checks a step may stand in, each with its condition; nothing where it stands in for none."""
+    told = (f"in place of the {check.word}, {describe_stand_in(step, check)}" for check in step.instead_of)
+    return "; ".join(told)
+
+
 def _currents(item: ItemFacts, rulebook: Rulebook) -> list[Step]:
     """The leakage currents: on the mains, or with a substitute supply. Where the rulebook does not ask for them they
     are there to stand in for the insulation test.
@@ -243,7 +249,7 @@ def _currents(item: ItemFacts, rulebook: Rulebook) -> list[Step]:
             Check.SUBSTITUTE_LEAKAGE_CURRENT, "Substitute leakage current", Unit.MILLIAMP, False, False,
             (*instead, *((main,) if rulebook.current_required else ())), (UNPLUG, HANDS_OFF),
             "Line and neutral joined, a low test voltage to earth or to the case, scaled to the supply voltage.",
-            when or (WHEN_SUBSTITUTE if rulebook.current_required else ""),
+            when if stands_in else WHEN_SUBSTITUTE if rulebook.current_required else "",
         ),
         Step(main, label, Unit.MILLIAMP, True, rulebook.current_required, instead, cautions, how, when),
     ]  # fmt: skip

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TypedDict
 
-from app.rules.checks import Check, Step, check_sequence
+from app.rules.checks import Check, Step
 from app.rules.decisions import RISK, DecisionRule
 from app.rules.equipment import ItemFacts
 from app.rules.locked_entries import list_locked_entries
 from app.rules.readings import Decision, Entry, ItemVerdict, judge_item
 from app.rules.rulebooks import Rulebook
-from app.rules.sequences import check_own_sequence, describe_left_out
+from app.rules.sequences import choose_sequence, describe_left_out
 from app.rules.uncertainties import MeasuringRange, number_reading_uncertainty
 
 
@@ -21,6 +21,7 @@ class Chosen(TypedDict):
     """Which sequence an item gets, as judge_item takes it."""
 
     own: tuple[Check, ...] | None
+    again: tuple[Check, ...]
     after_repair: bool
     dielectric: bool
 
@@ -29,16 +30,18 @@ class Chosen(TypedDict):
 class Judging:
     """ranges are the instrument's own; a reading outside all of them is judged without a guard band.
 
-    own is the item's own sequence; after_repair the whole one of the rulebook is worked instead, with the dielectric
-    strength test where dielectric_by names a competent person. lead_ohms is the resistance of the test lead that is
-    still to be subtracted, None where the instrument nulls it; both_ways asks for d.c. readings forward and reversed;
-    conductor_c is the temperature of the cords in °C, None where the limits are those for 20 °C.
+    own is the item's own sequence; again are the checks that it failed and has not passed since. after_repair: the
+    whole sequence of the rulebook is worked instead of the own one, with the dielectric strength test where
+    dielectric_by names a competent person. lead_ohms is the resistance of the test lead that is still to be
+    subtracted, None where the instrument nulls it; both_ways asks for d.c. readings forward and reversed; conductor_c
+    is the temperature of the cords in °C, None where the limits are those for 20 °C.
     """
 
     rulebook: Rulebook
     rule: DecisionRule = DecisionRule.SIMPLE
     ranges: tuple[MeasuringRange, ...] = ()
     own: tuple[Check, ...] | None = None
+    again: tuple[Check, ...] = ()
     after_repair: bool = False
     dielectric_by: str = ""
     lead_ohms: Decimal | None = None
@@ -49,7 +52,10 @@ class Judging:
     def chosen(self) -> Chosen:
         dielectric = self.after_repair and bool(self.dielectric_by)
         return Chosen(
-            own=None if self.after_repair else self.own, after_repair=self.after_repair, dielectric=dielectric
+            own=None if self.after_repair else self.own,
+            again=self.again,
+            after_repair=self.after_repair,
+            dielectric=dielectric,
         )
 
     @property
@@ -80,11 +86,7 @@ def list_shut_entries(item: ItemFacts, entries: Sequence[Entry], judging: Judgin
 
 def list_steps(item: ItemFacts, judging: Judging) -> tuple[Step, ...]:
     """List the checks that an item gets at a visit: the rulebook's, the firm's own, or those after a repair."""
-    chosen = judging.chosen
-    if chosen["own"] is not None:
-        return check_own_sequence(chosen["own"], item, judging.rulebook)
-    after_repair, dielectric = chosen["after_repair"], chosen["dielectric"]
-    return check_sequence(item, judging.rulebook, after_repair=after_repair, dielectric=dielectric)
+    return choose_sequence(item, judging.rulebook, **judging.chosen)
 
 
 def describe_own_gap(item: ItemFacts, judging: Judging) -> str:

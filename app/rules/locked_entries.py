@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from functools import partial
 
 from app.rules.advice import describe_unsafe
-from app.rules.checks import Check, check_sequence
+from app.rules.checks import Check
 from app.rules.entries import SIMPLE, Decision, Entry
 from app.rules.equipment import ItemFacts
 from app.rules.readings import judge_item
 from app.rules.rulebooks import Rulebook
-from app.rules.sequences import check_own_sequence
+from app.rules.sequences import choose_sequence
 from app.rules.verdicts import OPEN, Outcome
 
 
@@ -22,15 +22,14 @@ def list_locked_entries(
     dielectric: bool = False,
     after_repair: bool = False,
     own: tuple[Check, ...] | None = None,
+    again: tuple[Check, ...] = (),
 ) -> tuple[tuple[Entry, str], ...]:
     """List the entries for checks that should not have been done, each with the sentence that says why.
 
     After a failed check that is every later one; after one that needs a decision, those that energise the item.
     The sequence is chosen as for judge_item. Raises ValueError for an entry that cannot be judged.
     """
-    steps = check_sequence(item, rulebook, dielectric=dielectric, after_repair=after_repair)
-    if own is not None:
-        steps = check_own_sequence(own, item, rulebook)
+    steps = choose_sequence(item, rulebook, own=own, again=again, dielectric=dielectric, after_repair=after_repair)
     judge = partial(
         judge_item,
         item,
@@ -39,6 +38,7 @@ def list_locked_entries(
         dielectric=dielectric,
         after_repair=after_repair,
         own=own,
+        again=again,
     )
     places = {step.check: place for place, step in enumerate(steps)}
     outcomes = {judged.check: judged.outcome for judged in judge(entries=entries).checks}

@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from app.rules.advice import Advice, Severity, describe_unsafe, list_advice
-from app.rules.checks import Check, Step, check_sequence
+from app.rules.checks import Check, Step
 from app.rules.entries import SIMPLE, CheckVerdict, Decision, Entry, Trip, judge_entry
 from app.rules.equipment import ItemFacts
 from app.rules.fallbacks import may_fall_back, settle_fallback
 from app.rules.locks import list_locked, list_missing, list_unfinished, list_waiting
 from app.rules.reading_advice import list_own_sequence_advice, list_reading_advice
 from app.rules.rulebooks.figures import Rulebook
-from app.rules.sequences import check_own_sequence
+from app.rules.sequences import choose_sequence
 from app.rules.verdicts import OPEN, Outcome, Verdict
 
 # From best to worst: the worst of several readings is the answer of their check.
@@ -55,16 +55,15 @@ def judge_item(
     dielectric: bool = False,
     after_repair: bool = False,
     own: tuple[Check, ...] | None = None,
+    again: tuple[Check, ...] = (),
 ) -> ItemVerdict:
     """Judge an item from everything entered for it, in whatever order it was entered.
 
     With partial only what is given counts, were it nothing; what is missing is still listed. own is a firm's own
-    sequence in place of the rulebook's; what it leaves out is told. Raises ValueError for an entry that cannot be
-    judged (see judge_entry).
+    sequence in place of the rulebook's; what it leaves out is told. again are checks that the item failed before.
+    Raises ValueError for an entry that cannot be judged (see judge_entry).
     """
-    steps = check_sequence(item, rulebook, dielectric=dielectric, after_repair=after_repair)
-    if own is not None:
-        steps = check_own_sequence(own, item, rulebook)
+    steps = choose_sequence(item, rulebook, own=own, again=again, dielectric=dielectric, after_repair=after_repair)
     judged = _judge_checks(entries, item, rulebook, decision, steps)
     judged = settle_fallback(judged, steps, item, rulebook)
     falls_back = may_fall_back(item, rulebook)

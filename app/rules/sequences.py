@@ -27,6 +27,25 @@ def check_own_sequence(own: tuple[Check, ...], item: ItemFacts, rulebook: Rulebo
     return tuple(sorted(steps, key=lambda step: (step.check is not Check.VISUAL, step.energises)))
 
 
+def choose_sequence(
+    item: ItemFacts,
+    rulebook: Rulebook,
+    *,
+    own: tuple[Check, ...] | None = None,
+    again: tuple[Check, ...] = (),
+    after_repair: bool = False,
+    dielectric: bool = False,
+) -> tuple[Step, ...]:
+    """List the steps of an item: those of the rulebook, or the firm's own; what it failed before is required again,
+    whatever either asks for, as far as the item can have it.
+    """
+    usual = check_sequence(item, rulebook, after_repair=after_repair, dielectric=dielectric)
+    if own is not None:
+        known = tuple(check for check in again if any(step.check is check for step in usual))
+        return check_own_sequence((*own, *known), item, rulebook)
+    return tuple(replace(step, required=True) if step.check in again else step for step in usual)
+
+
 def _plain(check: Check) -> Step:
     word = check.word[0].upper() + check.word[1:]
     return Step(check, word, UNITS.get(check), check in _ENERGISING, True)

@@ -4,12 +4,14 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, UniqueConstraint, false, func, select, true
-from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
+from sqlalchemy import ForeignKey, UniqueConstraint, false, func, or_, select, true
+from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, object_session, relationship
 
 from app.rules.checks import Check
+from app.rules.items import ItemState
 from app.rules.judging import Judging
 from app.rules.quantities import Unit, convert_number
+from app.rules.verdicts import Outcome
 from app.rules.visits import Progress
 from app.store.customers import CustomerRow
 from app.store.database import STRICT, Base, Missing
@@ -159,7 +161,30 @@ def find_visit_item(session: Session, visit_id: int, item_id: int) -> VisitItemR
 def facts_for_judging_item(row: VisitItemRow, own_checks: list[str] | None, after_repair: bool) -> Judging:
     """What one item of a visit is judged by: as the visit, with the item's own sequence or the one after a repair."""
     own = tuple(Check(name) for name in own_checks) if own_checks is not None else None
-    return replace(facts_for_judging(row.visit), own=own, after_repair=after_repair)
+    again = list_checks_to_repeat(row)
+    return replace(facts_for_judging(row.visit), own=own, again=again, after_repair=after_repair)
+
+
+def list_checks_to_repeat(row: VisitItemRow) -> tuple[Check, ...]:
+    """The checks that an item failed before what is recorded in this row, while that defect is open."""
+    session = object_session(row.visit)
+    if session is None or row.item.state != ItemState.OUT_OF_USE:
+        return ()
+    failed = (
+        select(ReadingRow.check)
+        .join(DefectRow, DefectRow.visit_item_id == ReadingRow.visit_item_id)
+        .where(
+            DefectRow.item_id == row.item_id,
+            DefectRow.closed_on.is_(None),
+            ReadingRow.outcome.in_((Outcome.FAIL.value, Outcome.CONDITIONAL_FAIL.value)),
+            or_(ReadingRow.visit_item_id != row.id, ReadingRow.round_id.is_not(None)),
+        )
+        .distinct()
+    )
+    if row.tested_at is not None:
+        failed = failed.where(DefectRow.found_at <= row.tested_at)
+    found = set(session.scalars(failed))
+    return tuple(check for check in Check if check in found)
 
 
 def list_visit_items(session: Session, visit_id: int) -> list[VisitItemRow]:

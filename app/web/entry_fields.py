@@ -149,8 +149,6 @@ def _earth_entry(form: Form, field: SheetField, entry: Entry, judging: Judging, 
     if field.place:
         name = form.text(f"point-{field.place}", PLACE_NAME_MOST)
         others = {form.text(f"point-{number}") for number in range(1, field.place)}
-        if field.place > 1 and not name and not typing:
-            form.blame(f"point-{field.place}", "Name this metal part, so that the reading can be found again.")
         if name and name in others and not typing:
             form.blame(f"point-{field.place}", "Two metal parts have this name. Give each its own.")
         point = describe_measured_point(name or (f"metal part {field.place}" if field.place > 1 else ""), field.way)

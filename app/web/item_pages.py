@@ -11,7 +11,7 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.items import copy_item, interval_months_of, move_item, take_out_of_use, withdraw_item
-from app.rules.checks import Check, Step, list_visual_points
+from app.rules.checks import Check, Step, describe_alternatives, list_visual_points
 from app.rules.equipment import Environment, ItemFacts
 from app.rules.intervals import suggest_interval
 from app.rules.items import ItemState, next_number
@@ -200,8 +200,7 @@ def _when(step: Step) -> str:
         return "needed"
     if not step.instead_of:
         return "where it applies"
-    others = " or ".join(check.word for check in step.instead_of)
-    return f"may stand in for {others}" + (f", {step.when}" if step.when else "")
+    return describe_alternatives(step)
 
 
 def _recorded(row: ReadingRow) -> RecordedCheck:

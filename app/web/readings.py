@@ -101,7 +101,7 @@ def save_item(request: Request, deed: Doing, sent: Sent, visit_id: int, item_id:
     except Refused as refused:
         if row.visit.state == VisitState.UNDER_WAY and sent.version() not in (None, version):
             raise _both_shown(request, deed.session, row, sent) from refused
-        if row.visit.state == VisitState.UNDER_WAY:
+        if row.visit.state == VisitState.UNDER_WAY and not wants_json(request):
             # What was typed stays in the form, so that it can be saved once the cause is gone.
             sent.blame("", refused.sentence)
             raise _shown_again(request, deed.session, row, sent) from refused

@@ -7,15 +7,30 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from app.rules.checks import CURRENTS, ELECTRONIC, LEADS, Check, Step
-from app.rules.equipment import ItemFacts, Kind
+from app.rules.acceptance import describe_accepted
+from app.rules.checks import (
+    CURRENTS,
+    ELECTRONIC,
+    HANDS_OFF,
+    LEADS,
+    Check,
+    Step,
+    describe_alternatives,
+    is_delicate,
+    suggest_insulation_volts,
+)
+from app.rules.decisions import DecisionRule
+from app.rules.equipment import ItemFacts, Kind, Supply
+from app.rules.fuses import suggest_earth_test_current
 from app.rules.judging import Judging, list_steps
 from app.rules.limits import OUTPUT, Limit, limit_for
 from app.rules.points import Way, describe_measured_point
 from app.rules.quantities import Unit, describe_number
 from app.rules.rcds import HALF, list_trip_tests
-from app.rules.rulebooks import Rulebook
 
+FOLDED = "where another check cannot be done"
+WHERE_IT_APPLIES = "where it applies"
+FAILED_BEFORE = "failed last time, so it is repeated"
 CHOICE_WORDS = {
     Check.POLARITY: ("Right throughout", "Crossed or broken"),
     Check.FUNCTIONAL: ("Works as it should", "Does not"),
@@ -62,12 +77,18 @@ class SheetField:
 
 @dataclass(frozen=True)
 class SheetPart:
-    """The fields of one check; no fields where something has to be known first, which instead says."""
+    """The fields of one check; no fields where something has to be known first, which instead says.
+
+    with_what says what is tested with, in a few words; when and how stand at the part itself where its step is folded.
+    """
 
     check: Check
     label: str
     fields: tuple[SheetField, ...]
     instead: str = ""
+    with_what: str = ""
+    when: str = ""
+    how: str = ""
 
 
 @dataclass(frozen=True)
@@ -104,8 +125,10 @@ def list_sheet_steps(facts: ItemFacts, judging: Judging) -> list[SheetStep]:
     for group in groups:
         cautions = tuple(dict.fromkeys(caution for step in group for caution in step.cautions))
         if not _is_seldom(group[0]):
-            # A caution stands where it first matters; said at every step it would be read at none.
-            cautions = tuple(caution for caution in cautions if caution not in told)
+            # A caution stands where it first matters; said at every step it would be read at none. Hands off an item
+            # that is live is said each time.
+            live = any(step.energises for step in group)
+            cautions = tuple(each for each in cautions if each not in told or (live and each == HANDS_OFF))
             told.update(cautions)
         steps.append(_sheet_step(group, facts, judging, cautions))
     return steps
@@ -118,11 +141,33 @@ def _sheet_step(group: list[Step], facts: ItemFacts, judging: Judging, cautions:
     if folded and all(step.check in CURRENTS for step in group) and len(group) > 1:
         title = "Leakage currents"
     how = " ".join(dict.fromkeys(step.how for step in group)) if not folded else ""
-    parts = tuple(_part(step, facts, judging) for step in group)
-    when = next((step.when for step in group if step.when), "")
+    parts = [replace(_part(step, facts, judging), with_what=_with_what(step.check, facts)) for step in group]
+    when = ""
+    if folded:
+        told = [describe_alternatives(step) for step in group]
+        parts = [
+            replace(part, when=alternatives, how=step.how)
+            for part, step, alternatives in zip(parts, group, told, strict=True)
+        ]
+        when = FOLDED if any(told) else WHERE_IT_APPLIES
     if first.check is Check.DIELECTRIC_STRENGTH:
         when = f"only by {judging.dielectric_by}, whom the firm has named as competent"
-    return SheetStep(title, parts, cautions, how, folded, when)
+    if any(step.check in judging.again for step in group):
+        when = FAILED_BEFORE
+    return SheetStep(title, tuple(parts), cautions, how, folded, when)
+
+
+def _with_what(check: Check, facts: ItemFacts) -> str:
+    """The voltage or current of a test, where it depends on the item."""
+    if check is Check.INSULATION_RESISTANCE:
+        three = facts.supply is Supply.THREE_PHASE_400 or facts.kind is Kind.THREE_PHASE_LEAD
+        joined = "all lines and neutral" if three else "line and neutral"
+        return f"{suggest_insulation_volts(facts)} V d.c., {joined} joined"
+    if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and is_delicate(facts):
+        return "20 to 200 mA: a high test current could harm it"
+    if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and facts.fuse_a is not None:
+        return f"20 to 200 mA, or {describe_number(suggest_earth_test_current(facts.fuse_a))} A for 5 to 20 s"
+    return ""
 
 
 def _is_seldom(step: Step) -> bool:
@@ -134,19 +179,22 @@ def _part(step: Step, facts: ItemFacts, judging: Judging) -> SheetPart:
     if check is Check.VISUAL:
         return SheetPart(check, step.label, (SheetField("visual", check, "visual", step.label),))
     if check is Check.RCD_TRIP_TIME:
-        return _trip_part(step, facts, judging.rulebook)
+        return _trip_part(step, facts, judging)
     if step.unit is None:
         return SheetPart(check, step.label, (SheetField(check.value, check, "choice", step.label),))
     limit = limit_for(check, facts, rulebook, temperature_c=judging.conductor_c)
     if limit is None and check is Check.LOAD:
         return SheetPart(check, step.label, (), NO_RATING)
     otherwise = f"{rulebook.title} gives no limit: a person decides."
-    first = SheetField(check.value, check, "reading", step.label, step.unit, *_limit_words(limit, otherwise))
+    first = SheetField(
+        check.value, check, "reading", step.label, step.unit, *_limit_words(limit, otherwise, judging, check)
+    )
     first = replace(first, unit=limit.unit if limit else step.unit)
     if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE:
         return SheetPart(check, step.label, tuple(_earth_fields(first, facts, judging.both_ways)))
     if check is Check.INSULATION_RESISTANCE and facts.kind in ELECTRONIC:
-        limit_text, working, _ = _limit_words(limit_for(check, facts, rulebook, point=OUTPUT), otherwise)
+        separate = limit_for(check, facts, rulebook, point=OUTPUT)
+        limit_text, working, _ = _limit_words(separate, otherwise, judging, check)
         output = replace(first, name=f"{check.value}-{OUTPUT}", label="From mains to output side", point=OUTPUT)
         output = replace(output, limit=limit_text, working=working, wants="")
         return SheetPart(check, step.label, (replace(first, label="To earth or to the case"), output))
@@ -172,15 +220,15 @@ def _earth_fields(first: SheetField, facts: ItemFacts, both_ways: bool) -> Itera
             yield replace(first, name=own_name, label=own_label, point=whole, place=place, way=way)
 
 
-def _trip_part(step: Step, facts: ItemFacts, rulebook: Rulebook) -> SheetPart:
-    rcd = facts.rcd
+def _trip_part(step: Step, facts: ItemFacts, judging: Judging) -> SheetPart:
+    rcd, rulebook = facts.rcd, judging.rulebook
     if rcd is None:
         return SheetPart(step.check, step.label, (), NO_RCD_FACTS)
     fields = []
     for multiple, phase in list_trip_tests(rcd):
         times, current = f"{describe_number(multiple)} ×", f"{describe_number(rcd.rated_ma * multiple)} mA"
         limit = limit_for(step.check, facts, rulebook, multiple=multiple)
-        words = _limit_words(limit, f"{rcd.product} gives no time: a person decides.")
+        words = _limit_words(limit, f"{rcd.product} gives no time: a person decides.", judging, step.check)
         if multiple <= HALF:
             name = f"{step.check.value}-half"
             fields.append(SheetField(name, step.check, "trip", f"{current} ({times})", None, *words, "", multiple))
@@ -191,11 +239,12 @@ def _trip_part(step: Step, facts: ItemFacts, rulebook: Rulebook) -> SheetPart:
     return SheetPart(step.check, step.label, tuple(fields))
 
 
-def _limit_words(limit: Limit | None, otherwise: str) -> tuple[str, str, str]:
-    """The limit, how it came about and from where, and the fact that is missing for it."""
+def _limit_words(limit: Limit | None, otherwise: str, judging: Judging, check: Check) -> tuple[str, str, str]:
+    """The limit with what is accepted, how it came about and from where, and the fact that is missing for it."""
     if limit is None:
         return otherwise, "", ""
     working = f"= {limit.working}" if limit.is_sum else limit.working
     if not limit.is_sum and limit.source not in working:
         working += f"; {limit.source}"
-    return f"{limit.text[:1].upper()}{limit.text[1:]}", working, limit.wants
+    accepted = describe_accepted(limit, check, judging.ranges) if judging.rule is not DecisionRule.SIMPLE else ""
+    return f"{limit.text[:1].upper()}{limit.text[1:]}{accepted}", working, limit.wants

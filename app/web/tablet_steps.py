@@ -7,16 +7,17 @@ from decimal import Decimal
 from typing import Any
 
 from app.rules.advice import Severity, describe_unsafe, list_advice
-from app.rules.checks import Check, Step
+from app.rules.checks import Check, Step, may_need_earth
+from app.rules.decisions import DecisionRule
 from app.rules.entries import Decision, Entry, Trip, judge_entry
 from app.rules.equipment import ItemFacts
 from app.rules.fallbacks import DECIDING, MISSED, may_fall_back
 from app.rules.judging import Judging, list_steps
-from app.rules.limits import OUTPUT
+from app.rules.limits import OUTPUT, limit_for
 from app.rules.locks import describe_lock, describe_unsafe_lock
-from app.rules.quantities import list_spellings
+from app.rules.quantities import Reading, Unit, describe_number, list_spellings
+from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Outcome
-from app.rules.zones import number_zones
 from app.web.entry_fields import BAD, GOOD
 from app.web.sheet_steps import SheetField, list_sheet_steps
 
@@ -31,7 +32,7 @@ def list_units() -> dict[str, Any]:
 
 
 def show_tablet_steps(facts: ItemFacts, judging: Judging) -> dict[str, Any]:
-    """The checks of an item with their fields, zones and locks."""
+    """The checks of an item with their fields, limits and locks."""
     steps = {step.check: step for step in list_steps(facts, judging)}
     fields: dict[Check, list[dict[str, Any]]] = {check: [] for check in steps}
     for sheet_step in list_sheet_steps(facts, judging):
@@ -65,18 +66,51 @@ def _field(field: SheetField, facts: ItemFacts, judging: Judging) -> dict[str, A
     told: dict[str, Any] = {"name": field.name, "kind": field.kind, "needed": field.place < 2 and field.point != OUTPUT}
     if field.kind != "reading" or field.unit is None:
         return told | {"answers": {word: _answer(field, word, facts, judging) for word in (GOOD, BAD)}}
-    zones = number_zones(field.check, facts, judging, point=field.point, multiple=field.multiple)
-    unit = zones.limit.unit if zones.limit is not None else field.unit
-    limit = zones.limit
+    check = field.check
+    limit = limit_for(
+        check,
+        facts,
+        judging.rulebook,
+        multiple=field.multiple,
+        temperature_c=judging.conductor_c,
+        point=field.point,
+    )
+    unit = limit.unit if limit is not None else field.unit
+    always, between = "", limit.wants if limit is not None else ""
+    if limit is None or (check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and not may_need_earth(facts)):
+        # No limit decides, so any number gives the same answer.
+        sample = Entry(check, Reading(Decimal(1), unit), point=field.point, multiple=field.multiple)
+        judged = judge_entry(sample, facts, judging.rulebook)
+        always, between = judged.outcome.value, judged.working
     return told | {
         "unit": [field.unit.dimension, field.unit.power, field.unit.symbol],
         "limit_unit": [unit.dimension, unit.power, unit.symbol],
         "limit": [_text(limit.at_least), _text(limit.at_most)] if limit is not None else [None, None],
-        "passes": [_text(zones.pass_at_least), _text(zones.pass_at_most)],
-        "fails": [_text(zones.fail_below), _text(zones.fail_above)],
-        "always": zones.always.value if zones.always else "",
-        "between": zones.between,
+        "loosest": _text(limit.loosest) if limit is not None else None,
+        "rule": judging.rule.value,
+        "ranges": [_range(each) for each in _list_ranges(judging, check, unit)],
+        "always": always,
+        "between": between,
         "may_jump": field.may_jump,
+    }
+
+
+def _list_ranges(judging: Judging, check: Check, unit: Unit) -> list[MeasuringRange]:
+    """The instrument's ranges for a check, where the decision rule asks how sure a reading is."""
+    if judging.rule is DecisionRule.SIMPLE:
+        return []
+    return [each for each in judging.ranges if each.check is check and each.unit.dimension == unit.dimension]
+
+
+def _range(each: MeasuringRange) -> dict[str, Any]:
+    """A range in its own unit; fixed is what is added to the share of the reading."""
+    return {
+        "least": _text(each.least),
+        "most": _text(each.most),
+        "percent": _text(each.percent),
+        "fixed": _text(each.digits * each.resolution + each.absolute),
+        "coverage": describe_number(each.coverage, 12),
+        "power": each.unit.power,
     }
 
 

@@ -1,6 +1,8 @@
 // The visit sheet: locks follow the verdict as it is typed, the next field is where the hand expects it, and what is not
 // saved yet says so. The sheet works without this; then it is judged when it is saved. A tablet that keeps a pack of the
 // visit opens one screen after the other in the same page, so everything here looks for the form that is open now.
+import { button, say } from "./tablet/draw.js";
+
 let form = null;
 let unsaved = false;
 // One question at a time goes out, the last one always does, and an answer to what no longer stands there is not shown.
@@ -82,6 +84,31 @@ function hasValue(field) {
   return field.type === "radio" || field.type === "checkbox" ? field.checked : Boolean(field.value);
 }
 
+// What a lock has switched off is not sent. After a failure that is as it should be; but whoever would take back what was
+// saved before, or leave out what waits for a decision, is asked first. A window hears it before anybody else does.
+let agreed = false;
+
+function wasSaved(field) {
+  return field.type === "radio" || field.type === "checkbox" ? field.defaultChecked : field.defaultValue !== "";
+}
+
+function shutParts() {
+  const failed = document.getElementById("so-far").dataset.verdict === "fail";
+  const counts = (field) => field.name && field.name !== "lead" && hasValue(field) && (!failed || wasSaved(field));
+  return Array.from(form.querySelectorAll(".part.is-locked[data-check]")).filter((part) => Array.from(part.querySelector("fieldset").elements).some(counts));
+}
+
+window.addEventListener("submit", (event) => {
+  if (!form || event.target !== form || agreed) return;
+  const names = shutParts().map((part) => part.querySelector("legend").textContent);
+  if (!names.length) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  const them = names.length === 1 ? "it" : "them", own = form, submitter = event.submitter;
+  say("refused", `Not saved yet. Locked, and so not saved with the rest: ${names.join(", ")}. Put right what locks ${them}, or save without ${them}.`,
+    button(`Save without ${them}`, () => { agreed = true; own.requestSubmit(submitter); }));
+}, true);
+
 document.addEventListener("htmx:afterSettle", (event) => {
   if (!form || !event.detail.elt) return;
   if (event.detail.elt.id === "steps") {
@@ -109,6 +136,7 @@ window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventD
 export function openForm() {
   form = document.getElementById("item-form");
   unsaved = false;
+  agreed = false;
   edits = asked = 0;
   document.dispatchEvent(new Event("screenopened"));
   if (!form) return;

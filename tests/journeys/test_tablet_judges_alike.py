@@ -7,10 +7,13 @@ from typing import Any
 
 import pytest
 
-from app.rules.equipment import Cord, ItemFacts, Use
+from app.rules.checks import Check
+from app.rules.decisions import DecisionRule
+from app.rules.equipment import Cord, ItemFacts, Kind, Rcd, Use
 from app.rules.judging import Judging
 from app.rules.quantities import Unit, parse_reading
 from app.rules.rulebooks import RULEBOOKS
+from app.rules.uncertainties import MeasuringRange
 from app.web.answers import show_answers
 from app.web.fields import Form
 from app.web.tablet_steps import list_units, show_tablet_steps
@@ -30,7 +33,28 @@ ITEMS: dict[str, ItemFacts] = {
     "heater of 4 kW": replace(KETTLE, rated_power_w=Decimal(4000)),
     "cord of unknown length": replace(KETTLE, cord=Cord(Decimal("0.75"), None)),
     "fixed": replace(KETTLE, use=Use.FIXED),
+    "heater whose current decides": replace(KETTLE, rated_power_w=Decimal(6000), fuse_a=None),
+    "pump without earthed metal": replace(KETTLE, use=Use.STATIONARY, earthed_metal=False),
+    "charger": replace(DRILL, kind=Kind.CHARGER),
+    "type S": replace(LEAD, kind=Kind.RCD_LEAD, rcd=Rcd(Decimal(100), "EN 61008", selective=True)),
 }
+
+
+def measuring(check: Check, unit: Unit, most: str, *more: str) -> MeasuringRange:
+    """A range from 0: percent, digits, resolution, and where told a fixed amount and the factor k."""
+    return MeasuringRange(check, unit, Decimal(0), Decimal(most), *map(Decimal, more))
+
+
+#: One that overlaps a coarser one, one told for k = 1.73, and one of everything in a unit of its own.
+RANGES = (
+    measuring(Check.PROTECTIVE_CONDUCTOR_RESISTANCE, Unit.OHM, "0.5", "5", "4", "0.001"),
+    measuring(Check.PROTECTIVE_CONDUCTOR_RESISTANCE, Unit.OHM, "20", "5", "4", "0.01"),
+    measuring(Check.INSULATION_RESISTANCE, Unit.KILOHM, "20000", "10", "5", "10", "20", "1.73"),
+    measuring(Check.PROTECTIVE_CONDUCTOR_CURRENT, Unit.MILLIAMP, "20", "3", "2", "0.01"),
+    measuring(Check.RCD_TRIP_TIME, Unit.MILLISECOND, "1000", "2", "1", "1"),
+)
+#: Around every limit, as a share of it, with and without a bound.
+SHARES = "0.5 0.85 0.9 0.91 0.93 0.95 0.97 0.99 1 1.01 1.03 1.05 1.07 1.1 1.15 1.3 >0.9 >1 >1.1 <0.9 <1 <1.1".split()
 
 
 def fields_in(screen: dict[str, Any]) -> list[dict[str, Any]]:
@@ -74,24 +98,55 @@ def test_units_are_read_alike(module: Any) -> None:
         assert answer == expected, f"{text} in {unit}"
 
 
+def usual(field: dict[str, Any]) -> str:
+    """What passes in a field by any decision rule."""
+    if field["kind"] != "reading":
+        return "satisfactory"
+    least, most = (None if text is None else Decimal(text) for text in field["limit"])
+    if least is not None and most is not None:
+        return f"{(least + most) / 2}"
+    return "0.001" if least is None else ">200MΩ"
+
+
+def texts_near(field: dict[str, Any]) -> list[str]:
+    """Readings around the limits of a field, in its own unit."""
+    if field["kind"] != "reading":
+        return ["satisfactory", "defect"]
+    power = field["limit_unit"][1] - field["unit"][1]
+    limits = [Decimal(text).scaleb(power) for text in field["limit"] if text is not None]
+    return [
+        f"{share[:1] * (share[0] in '<>')}{limit * Decimal(share.strip('<>')):f}"
+        for limit in limits
+        for share in SHARES
+    ]
+
+
+def cases_of(screen: dict[str, Any], typed: list[str]) -> list[dict[str, str]]:
+    """Each field with what is near its limit and what was typed; each left out; insulation by the current."""
+    good = {"visual": "satisfactory"}
+    good |= {field["name"]: usual(field) for field in fields_in(screen) if field["needed"]}
+    cases = [good]
+    for field in fields_in(screen):
+        texts = [*texts_near(field), *(typed if field["kind"] == "reading" and field["needed"] else [])]
+        cases += [good | {field["name"]: text} for text in texts]
+    cases += [{key: value for key, value in good.items() if key != left} for left in good]
+    insulation, current = Check.INSULATION_RESISTANCE.value, Check.PROTECTIVE_CONDUCTOR_CURRENT.value
+    if screen["fallback"]:
+        more = {"functional": "satisfactory", Check.SUBSTITUTE_LEAKAGE_CURRENT.value: "1"}
+        for low, high in product(("0.1", "0.29", "0.31", "<0.35", ">0.2"), ("3", "5.9", "6.1", "> 5", "9")):
+            cases.append(good | more | {insulation: low, current: high})
+    return cases
+
+
 @pytest.mark.parametrize("name", ITEMS)
 def test_every_field_and_every_lock_comes_out_as_at_the_office(module: Any, name: str) -> None:
-    """Each field with each text, the others good; then a failure of each check, with all that it locks."""
+    """Under every rulebook and decision rule, with an instrument whose uncertainty is known."""
     told, expected = [], []
-    for rulebook in RULEBOOKS.values():
-        judging, facts = Judging(rulebook), ITEMS[name]
+    for rulebook, rule in product(RULEBOOKS.values(), DecisionRule):
+        judging, facts = Judging(rulebook, rule, RANGES), ITEMS[name]
         screen = show_tablet_steps(facts, judging)
-        good = {"visual": "satisfactory"}
-        for field in fields_in(screen):
-            if not field["needed"]:
-                continue
-            low, high = (field.get("passes") or [None, None])[:2]
-            good[field["name"]] = "satisfactory" if field["kind"] != "reading" else high or low or "1"
-        cases = [good]
-        for field in fields_in(screen):
-            texts = TYPED if field["kind"] == "reading" else ["satisfactory", "defect"]
-            cases += [good | {field["name"]: text} for text in texts if field["needed"]]
-        cases += [{key: value for key, value in good.items() if key != left} for left in good]
+        first = rule is DecisionRule.SIMPLE and rulebook.id == "uk-2012"
+        cases = cases_of(screen, TYPED if first else [])
         told.append([screen, cases])
         for values in cases:
             answers = show_answers(Form(dict(values)), facts, judging)

@@ -21,6 +21,21 @@ export function minus(a, b) {
   return { units: left - right, places };
 }
 
+export function plus(a, b) {
+  const [left, right, places] = alike(a, b);
+  return { units: left + right, places };
+}
+
+export function times(a, b) {
+  return { units: a.units * b.units, places: a.places + b.places };
+}
+
+// a / b, both not below zero, half up to so many places.
+export function over(a, b, places) {
+  const [left, right] = alike(a, b);
+  return { units: (left * 10n ** BigInt(places) * 2n + right) / (right * 2n), places };
+}
+
 // Times ten to a power.
 export function shift(a, power) {
   if (power <= 0) return { units: a.units, places: a.places - power };

@@ -1,6 +1,7 @@
-// What the sheet says while somebody types, without the network. Every number, order and sentence was worked out by the
-// rules at the office (the pack of the visit); here numbers are compared and the checks are walked in their order.
-import { compare, isNegative, minus, read, shift, write } from "./decimals.js";
+// What the sheet says while somebody types, without the network. Every limit, order and sentence was worked out by the
+// rules at the office (the pack of the visit); here readings are compared by the decision rule, exactly as there, and the
+// checks are walked in their order.
+import { compare, isNegative, minus, over, plus, read, shift, times, write } from "./decimals.js";
 
 const SHAPE = /^([<>]?)\s*([0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*([^\s0-9<>.,+-][^\s<>]*)?$/;
 const TWO_WAYS = /^[1-9][0-9]{0,2},[0-9]{3}$/;
@@ -30,23 +31,56 @@ export function readReading(text, unit, units) {
   return { value: shift(value, power - unit[1]), bound };
 }
 
-// The outcome of a reading by its zones. A reading of "more than" or "less than" is judged by all that it can stand for.
-export function judgeNumber(value, bound, field) {
-  if (field.always) return field.always;
-  const [least, most] = field.passes.map((text) => (text === null ? null : read(text)));
-  const [below, above] = field.fails.map((text) => (text === null ? null : read(text)));
-  if (bound === ">") {
-    if (most === null && (least === null || compare(value, least) >= 0)) return "pass";
-    return above !== null && compare(value, above) >= 0 ? "fail" : "inconclusive";
+// The expanded uncertainty of a value in the field's unit, by the finest range of the instrument that holds it, in the
+// unit of the limit; nothing where no range does, or where the decision rule does not ask.
+function uncertaintyOf(value, field) {
+  let finest = null;
+  for (const { least, most, percent, fixed, coverage, power } of field.ranges) {
+    const shown = shift(value, field.unit[1] - power);
+    if (compare(shown, read(least)) < 0 || compare(shown, read(most)) > 0) continue;
+    let told = plus(shift(times(shown, read(percent)), -2), read(fixed));
+    if (coverage !== "2") told = over(times(told, read("2")), read(coverage), 9);
+    const own = shift(told, power - field.limit_unit[1]);
+    if (!finest || compare(own, finest) < 0) finest = own;
   }
-  if (bound === "<") {
-    const fromNought = least === null || least.units <= 0n;
-    if (fromNought && (most === null || compare(value, most) <= 0)) return "pass";
-    return below !== null && compare(value, below) <= 0 ? "fail" : "inconclusive";
-  }
-  if ((below !== null && compare(value, below) < 0) || (above !== null && compare(value, above) > 0)) return "fail";
-  const inside = (least === null || compare(value, least) >= 0) && (most === null || compare(value, most) <= 0);
-  return inside ? "pass" : "inconclusive";
+  return finest;
+}
+
+const ZERO = read("0"), NEAR = read("0.000000000000001");
+
+function judgeExact(value, [least, most], guard, fourWay) {
+  const outside = [most && minus(value, most), least && minus(least, value)].filter(Boolean).sort(compare).at(-1);
+  if (compare(plus(outside, guard), ZERO) <= 0) return "pass";
+  if (!fourWay) return "fail";
+  if (compare(outside, ZERO) <= 0) return "conditional-pass";
+  return compare(outside, guard) <= 0 ? "conditional-fail" : "fail";
+}
+
+// A value of "more than" or "less than" is judged by every true value that it could stand for: enough of them to see
+// each outcome that it could hide.
+function judgeNumber(value, bound, limits, guard, fourWay) {
+  if (!bound) return judgeExact(value, limits, guard, fourWay);
+  const edges = [ZERO, ...limits.filter(Boolean).flatMap((limit) => [limit, minus(limit, guard), plus(limit, guard)])];
+  const top = plus([...edges, value].sort(compare).at(-1), read("1"));
+  const marks = edges.flatMap((edge) => [minus(edge, NEAR), edge, plus(edge, NEAR)]).filter((mark) => !isNegative(mark)).concat(top);
+  const below = minus(value, NEAR);
+  const meant = bound === ">" ? [plus(value, NEAR), ...marks.filter((mark) => compare(mark, value) > 0)]
+    : [isNegative(below) ? ZERO : below, ...marks.filter((mark) => compare(mark, value) < 0)];
+  const found = meant.map((each) => judgeExact(each, limits, guard, fourWay));
+  const isGood = (outcome) => GOOD.includes(outcome);
+  if (found.some(isGood) && !found.every(isGood)) return "inconclusive";
+  return found.sort((a, b) => ORDER.indexOf(a) - ORDER.indexOf(b)).at(-1);
+}
+
+// A reading against its limit, by the decision rule: {outcome, asked}. asked: a missing fact could change the limit.
+function judgeReading(net, reading, field) {
+  const limits = field.limit.map((text) => (text === null ? null : read(text)));
+  const guard = uncertaintyOf(reading.value, field) || ZERO, fourWay = field.rule === "four-way";
+  const outcome = judgeNumber(net, reading.bound, limits, guard, fourWay);
+  if (field.loosest === null || GOOD.includes(outcome)) return { outcome, asked: false };
+  const loose = limits[0] ? [read(field.loosest), null] : [null, read(field.loosest)];
+  const surely = judgeNumber(net, reading.bound, loose, guard, fourWay) === "fail";
+  return surely ? { outcome, asked: false } : { outcome: "inconclusive", asked: true };
 }
 
 // One field: {outcome, sentence}, {mistake}, or nothing where nothing usable stands there yet.
@@ -68,8 +102,9 @@ export function judgeField(field, values, units) {
     if (!field.always && values.get(`jumped-${field.name}`)) {
       return { outcome: "fail", sentence: "The reading jumped as the cord was moved." };
     }
-    const outcome = judgeNumber(net, reading.bound, field);
-    return { outcome, sentence: sayWhy(outcome, net, reading.bound, field) };
+    if (field.always) return { outcome: field.always, sentence: field.between };
+    const { outcome, asked } = judgeReading(net, reading, field);
+    return { outcome, sentence: asked ? field.between : sayWhy(outcome, net, reading.bound, field) };
   } catch (problem) {
     if (!(problem instanceof Unusable)) throw problem;
     return UNFINISHED.test(typed) ? { mistake: problem.message, unfinished: true } : { mistake: problem.message };
@@ -77,14 +112,13 @@ export function judgeField(field, values, units) {
 }
 
 function sayWhy(outcome, net, bound, field) {
-  if (field.always || outcome === "inconclusive") return bound && !field.always ? "the true value can lie on either side" : field.between;
+  if (outcome === "inconclusive") return "the true value can lie on either side";
   if (bound) return "";
   const [least, most] = field.limit.map((text) => (text === null ? null : read(text)));
   const spare = [most && minus(most, net), least && minus(net, least)].filter(Boolean).sort(compare)[0];
-  if (!spare) return "";
   if (spare.units === 0n) return "exactly at the limit";
   const amount = write(spare).replace("-", "") + "\u00a0" + field.limit_unit[2];
-  if (!isNegative(spare)) return `${amount} to spare`;
+  if (!isNegative(spare)) return `${amount} to spare${outcome === "pass" ? "" : ", less than the uncertainty"}`;
   return `${amount} ${most && isNegative(minus(most, net)) ? "over" : "short"}`;
 }
 
@@ -106,9 +140,11 @@ export function judgeItem(screen, values, units) {
   if (outcomes[missed]) outcomes[missed] = settleFallback(outcomes, screen);
   let failed = null, unsure = null;
   for (const step of screen.steps) {
-    const decides = step.check === spare;
-    const fails = failed && !(decides && failed.check === missed), open = unsure && !(decides && unsure.check === missed);
-    const why = fails ? failed.failed : step.energises && (open ? open && unsure.unsure : screen.unsafe);
+    // What comes up to the current that decides was in time, whatever that says in the end.
+    const inTime = failed && failed.check === missed && screen.steps.indexOf(step) <= screen.steps.findIndex((each) => each.check === spare);
+    const stop = inTime ? failed : unsure;
+    const open = stop && !(step.check === spare && stop.check === missed);
+    const why = failed && !inTime ? failed.failed : step.energises && (open ? stop.unsure : screen.unsafe);
     if (why) {
       locked[step.check] = why;
       for (const field of step.fields) if (lines[field.name]?.outcome) delete lines[field.name];

@@ -83,6 +83,12 @@ export function mistakesIn(form, screen, units) {
       if (answer.mistake) wrong[name] = answer.mistake;
     }
   }
+  const names = new Set();
+  for (const field of form.querySelectorAll('input[name^="point-"]')) {
+    const name = field.value.trim();
+    if (name && names.has(name)) wrong[field.name] = "Two metal parts have this name. Give each its own.";
+    names.add(name);
+  }
   if (form.querySelector('input[name="visual"][value="defect"]:checked')) {
     const marked = Array.from(form.querySelectorAll('input[name^="defect-"]:checked'));
     if (!marked.length) wrong.visual = "Mark the point that is wrong, and say what is wrong with it.";
