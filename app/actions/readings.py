@@ -1,5 +1,6 @@
 """Recording what was found for an item at a visit: its checks, or why it was not tested."""
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date, datetime
 
@@ -51,8 +52,10 @@ def record_item(
     A repeated saving replaces the earlier one until the visit is finished; the journal keeps both sentences.
     """
     row = _open_row(deed, visit_id, item_id, version)
-    if any(entry.check is not Check.VISUAL for entry in entries):
-        # Looking at an item needs no instrument; everything else does, each time that it is saved.
+    known = Counter(_measured(each) for each in row.readings if row.visit.reopened_at is not None)
+    if Counter(_entered(entry) for entry in entries if entry.check is not Check.VISUAL) - known:
+        # Looking at an item needs no instrument; everything else does, each time that it is saved. A correction of a
+        # visit that was over needs one for what was not on record then.
         check_instrument_fit(deed, row.visit)
     item = row.item
     was, was_verdict, retest = _said_of(row), row.verdict, bool(row.rounds) and row.tested_at is None
@@ -159,6 +162,13 @@ def _open_row(deed: Deed, visit_id: int, item_id: int, version: int | None) -> V
 
 def _measured(row: ReadingRow) -> tuple[object, ...]:
     return row.check, row.point, row.multiple, row.phase_deg, row.value, row.unit, row.bound
+
+
+def _entered(entry: Entry) -> tuple[object, ...]:
+    """An entry as _measured tells a row."""
+    reading = entry.reading
+    shown = (reading.value, reading.unit.value, reading.bound.value) if reading is not None else (None, "", "")
+    return entry.check.value, entry.point, entry.multiple, entry.phase_deg, *shown
 
 
 def _reading_row(deed: Deed, row: VisitItemRow, position: int, judged: CheckVerdict) -> ReadingRow:

@@ -22,7 +22,7 @@ def allow_instrument(deed: Deed, visit_id: int, reason: str) -> VisitRow:
         raise Refused("The visit is over. What it found stands as it was recorded.")
     if sentence := may_allow_instrument(deed.doer.role):
         raise Refused(sentence)
-    worries = list_instrument_worries(deed.session, row, max(row.booked_on, deed.today))
+    worries = list_instrument_worries(deed.session, row, max(row.until, deed.today))
     if not worries:
         raise Refused(f"Nothing stands against {row.instrument.name}; there is nothing to allow.")
     reason = " ".join(reason.split())
@@ -41,15 +41,16 @@ def allow_instrument(deed: Deed, visit_id: int, reason: str) -> VisitRow:
     return row
 
 
-def change_instrument_under_way(deed: Deed, visit_id: int, instrument_id: int) -> VisitRow:
-    """Take another instrument while a visit is under way. What is recorded already keeps the one it was measured with.
+def change_instrument(deed: Deed, visit_id: int, instrument_id: int) -> VisitRow:
+    """Take another instrument at the door or while a visit is under way. What is recorded already keeps the one it was
+    measured with.
 
     Raises Mistakes for one that is no longer used. One that is not fit can be chosen; recording then waits for the
     owner.
     """
     row = get_visit(deed.session, visit_id)
-    if row.state != VisitState.UNDER_WAY:
-        raise Refused("The instrument is changed in the booking before a visit starts, and not after it is finished.")
+    if row.state not in OPEN:
+        raise Refused("The visit is over. What it found stands with the instrument that it was measured with.")
     instrument = get_instrument(deed.session, instrument_id)
     if not instrument.active:
         raise Mistakes({"instrument_id": f"{instrument.name} is no longer used."})
@@ -59,7 +60,9 @@ def change_instrument_under_way(deed: Deed, visit_id: int, instrument_id: int) -
     row.instrument_id = instrument.id
     deed.session.flush()
     deed.session.expire(row, ["instrument"])
-    deed.note("visit", row.id, f"From now on measured with {instrument.name} instead of {before}.")
+    begun = row.state == VisitState.UNDER_WAY
+    sentence = f"{'From now on measured' if begun else 'To be measured'} with {instrument.name} instead of {before}."
+    deed.note("visit", row.id, sentence)
     return row
 
 

@@ -175,7 +175,7 @@ def _say_days(row: VisitRow) -> str:
 
 
 def _allow_at_booking(deed: Deed, row: VisitRow, reason: str) -> None:
-    if reason.strip() and list_instrument_worries(deed.session, row, max(row.booked_on, deed.today)):
+    if reason.strip() and list_instrument_worries(deed.session, row, max(row.until, deed.today)):
         allow_instrument(deed, row.id, reason)
 
 

@@ -95,6 +95,13 @@ def describe_own_gap(item: ItemFacts, judging: Judging) -> str:
     return describe_left_out(own, item, judging.rulebook) if own is not None else ""
 
 
+def describe_measure(judging: Judging) -> str:
+    """Say in a line what is judged by: the rulebook, the decision rule, and how many house limits lie over it."""
+    house = len(judging.rulebook.house)
+    parts = [judging.rulebook.title, judging.rule.word]
+    return "; ".join([*parts, *([f"{house} house {'limit' if house == 1 else 'limits'}"] if house else [])])
+
+
 def describe_decision_rule(judging: Judging) -> str:
     """Say in a sentence or two how a reading is compared with its limit (ILAC-G8:09/2019, 4.2, in our words)."""
     if judging.rule is DecisionRule.SIMPLE:

@@ -19,6 +19,8 @@ from app.web.sheet_steps import SheetField, list_sheet_steps
 #: What the two big buttons of a check without a number send.
 GOOD, BAD = "satisfactory", "defect"
 PLACE_NAME_MOST = 60
+#: The tick that a test was done by the only person who may.
+DONE = "done-by-named"
 
 
 def show_entries(rows: Sequence[ReadingRow], facts: ItemFacts, judging: Judging) -> dict[str, str]:
@@ -37,6 +39,8 @@ def show_entries(rows: Sequence[ReadingRow], facts: ItemFacts, judging: Judging)
             continue
         if field.may_jump:
             shown |= _earth_values(row, field)
+        if field.by:
+            shown[DONE] = "yes"
         if row.value is not None:
             shown[field.name] = f"{Bound(row.bound).sign}{row.value:f}"
         else:
@@ -106,6 +110,8 @@ def list_typed_entries(
     for step in list_sheet_steps(facts, judging):
         for field in step.fields:
             found = _visual_entries(form, facts, typing) if field.kind == "visual" else _entry(form, field)
+            if field.by and found and not typing and not form.tick(DONE):
+                form.blame(DONE, f"Tick that {field.by} did this test, or leave it out: nobody else may.")
             if field.may_jump:
                 found = [_earth_entry(form, field, entry, judging, typing) for entry in found]
             for entry in list_measured(found, judging):

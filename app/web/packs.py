@@ -33,6 +33,7 @@ from app.web.kit import Asked, Reading, TheDesk, ThePerson, page
 from app.web.readings import show_screen
 from app.web.sheets import show_list, show_new_context, show_new_values
 from app.web.tablet_steps import list_units, show_tablet_steps
+from app.web.visit_instruments import show_fitness_of, tell_expiry
 
 routes = APIRouter()
 BARE = "readings/_bare.html"
@@ -63,7 +64,14 @@ def show_pack(
         "person": person.id,
         "build": hash_of_build(),
         "units": list_units(),
-        "list": _html(request, "readings/sheet.html", after=None, **show_list(visit, rows, progress)),
+        "expiry": tell_expiry(session, visit),
+        "list": _html(
+            request,
+            "readings/sheet.html",
+            after=None,
+            fitness=show_fitness_of(session, visit, person, desk.today),
+            **show_list(visit, rows, progress),
+        ),
         "new": _html(request, "readings/new.html", form=form, **show_new_context(visit, form)),
         "new_type": _html(request, "readings/new_type.html", visit=visit, types=types, carried=empty),
         "put_right": _put_right(request, visit),

@@ -29,17 +29,20 @@ from app.web.entry_differences import list_differences
 from app.web.entry_fields import new_entries, show_entries, show_last
 from app.web.fields import Form
 from app.web.keyed_writes import wants_json
-from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, ask_again, done, go, page
+from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
 from app.web.sheet_steps import USUAL, list_sheet_steps
 from app.web.sheets import list_groups, show_next, show_row
 from app.web.trend_warnings import list_field_warnings, list_item_warnings, show_next_visit_on
+from app.web.visit_instruments import show_fitness_of
 
 routes = APIRouter()
 SAVED_MEANWHILE = "Somebody else saved this item meanwhile. Choose which of the two stands."
 
 
 @routes.get("/visits/{visit_id}/items/{item_id}")
-def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, item_id: int) -> Response:
+def show_item(
+    request: Request, desk: TheDesk, person: ThePerson, session: Reading, asked: Asked, visit_id: int, item_id: int
+) -> Response:
     row = get_visit_item(session, visit_id, item_id)
     after = asked.whole("after", 1, 2**31)
     saved = find_visit_item(session, visit_id, after) if after and after != item_id else None
@@ -59,7 +62,13 @@ def show_item(request: Request, session: Reading, asked: Asked, visit_id: int, i
         # Another sequence is asked for while somebody is filling in this one: what is typed stays.
         form = Form(dict(asked.values) | {"version": form.value("version")})
     return page(
-        request, "readings/show.html", form=form, after=saved, stale=False, **show_sheet_context(session, row, form)
+        request,
+        "readings/show.html",
+        form=form,
+        after=saved,
+        stale=False,
+        fitness=show_fitness_of(session, row.visit, person, desk.today),
+        **show_sheet_context(session, row, form),
     )
 
 

@@ -49,7 +49,7 @@ class SheetField:
 
     limit and working stand beside it before anything is typed; wants asks for a fact without which the limit is
     only the strictest one possible. place counts the metal parts that a person names, 0 where there is nothing to name;
-    way is the direction of a d.c. current.
+    way is the direction of a d.c. current; by is the only person who may do it, empty where anybody may.
     """
 
     name: str
@@ -65,6 +65,7 @@ class SheetField:
     phase_deg: int | None = None
     place: int = 0
     way: Way | None = None
+    by: str = ""
 
     @property
     def may_jump(self) -> bool:
@@ -198,6 +199,8 @@ def _part(step: Step, facts: ItemFacts, judging: Judging) -> SheetPart:
         output = replace(first, name=f"{check.value}-{OUTPUT}", label="From mains to output side", point=OUTPUT)
         output = replace(output, limit=limit_text, working=working, wants="")
         return SheetPart(check, step.label, (replace(first, label="To earth or to the case"), output))
+    if check is Check.DIELECTRIC_STRENGTH:
+        first = replace(first, by=judging.dielectric_by)
     return SheetPart(check, step.label, (first,))
 
 

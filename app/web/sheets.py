@@ -11,6 +11,7 @@ from app.actions.items import add_item, move_item
 from app.actions.premises import add_location
 from app.actions.visits import add_to_visit
 from app.rules.items import ItemDetails, next_number
+from app.rules.judging import describe_measure
 from app.rules.labels import parse_label_address
 from app.rules.verdicts import Mistakes
 from app.rules.visits import Progress, VisitState, may_finish
@@ -18,11 +19,12 @@ from app.store.equipment_types import get_equipment_type, list_equipment_types
 from app.store.items import ItemRow, find_item_by_number, get_item, list_item_numbers
 from app.store.premises import LocationRow
 from app.store.readings import VisitItemRow, count_progress, find_visit_item, list_visit_items
-from app.store.visits import VisitRow, get_visit
+from app.store.visits import VisitRow, facts_for_judging, get_visit
 from app.web.facts_fields import list_facts_choices, new_facts, show_facts
 from app.web.fields import Form
-from app.web.kit import Asked, Doing, Reading, Sent, ask_again, done, go, page
+from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
 from app.web.sequence_fields import list_sequence_choices, new_sequence, show_sequence
+from app.web.visit_instruments import show_fitness_of
 
 routes = APIRouter()
 
@@ -40,14 +42,17 @@ class Group:
 
 
 @routes.get("/visits/{visit_id}/sheet")
-def show_sheet(request: Request, session: Reading, asked: Asked, visit_id: int) -> Response:
+def show_sheet(
+    request: Request, desk: TheDesk, person: ThePerson, session: Reading, asked: Asked, visit_id: int
+) -> Response:
     visit = get_visit(session, visit_id)
     if visit.state in (VisitState.BOOKED, VisitState.CANCELLED):
         return go(f"/visits/{visit.id}")
     after = asked.whole("after", 1, 2**31)
     context = show_list(visit, list_visit_items(session, visit.id), count_progress(session, visit.id))
     after_row = find_visit_item(session, visit.id, after) if after else None
-    return page(request, "readings/sheet.html", after=after_row, **context)
+    fitness = show_fitness_of(session, visit, person, desk.today)
+    return page(request, "readings/sheet.html", after=after_row, fitness=fitness, **context)
 
 
 @routes.get("/visits/{visit_id}/parts/groups")
@@ -157,6 +162,7 @@ def show_list(visit: VisitRow, rows: Sequence[VisitItemRow], progress: Progress)
         "next_row": next((row for row in rows if not row.done), None),
         "still_open": may_finish(progress) or "",
         "digits_only": _digits_only(rows),
+        "judged_by": describe_measure(facts_for_judging(visit)) if visit.rulebook_id else "",
     }
 
 

@@ -1,7 +1,7 @@
 """What pages say of the instrument of a visit: what stops its use, what was allowed, and who can do something."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from sqlalchemy.orm import Session
 
@@ -10,6 +10,7 @@ from app.rules.instrument_standings import Standing, list_overdue_checks, list_w
 from app.rules.people import Person
 from app.rules.visits import VisitState
 from app.store.instruments import list_instruments
+from app.store.reference_checks import facts_of_standing
 from app.store.visits import VisitRow
 
 OPEN = (VisitState.BOOKED, VisitState.UNDER_WAY)
@@ -19,11 +20,12 @@ OPEN = (VisitState.BOOKED, VisitState.UNDER_WAY)
 class Fitness:
     """The instrument of a visit that is open, on its day or today, whichever is later.
 
-    worries are what stops its use and overdue what only warns; refusal is the sentence where no allowance stands;
-    may_allow: whether this person can allow it now.
+    worries are what stops its use, later what will stop it before the last day of the visit, and overdue what only
+    warns; refusal is the sentence where no allowance stands; may_allow: whether this person can allow it now.
     """
 
     worries: tuple[str, ...] = ()
+    later: tuple[str, ...] = ()
     overdue: tuple[str, ...] = ()
     refusal: str = ""
     may_allow: bool = False
@@ -36,14 +38,33 @@ def show_fitness(visit: VisitRow, standing: Standing, person: Person, today: dat
         return Fitness(allowances=visit.allowances)
     day = max(visit.booked_on, today)
     worries = list_worries(standing, day)
+    allowed = may_use_instrument(visit.instrument_id, list_worries(standing, max(visit.until, day)), visit.allowances)
+    later = tuple(each for each in list_worries(standing, max(visit.until, day)) if each not in worries)
     refusal = may_use_instrument(visit.instrument_id, worries, visit.allowances) or ""
-    may_allow = bool(refusal) and may_allow_instrument(person.role) is None
-    return Fitness(worries, list_overdue_checks(standing, day), refusal, may_allow, visit.allowances)
+    may_allow = allowed is not None and may_allow_instrument(person.role) is None
+    return Fitness(worries, later, list_overdue_checks(standing, day), refusal, may_allow, visit.allowances)
+
+
+def show_fitness_of(session: Session, visit: VisitRow, person: Person, today: date) -> Fitness:
+    """How the instrument of one visit stands."""
+    return show_fitness(visit, facts_of_standing(session, visit.instrument), person, today)
+
+
+def tell_expiry(session: Session, visit: VisitRow) -> tuple[str, str]:
+    """The last day for which the instrument's calibration holds, and what is to be said after it; nothing where it has
+    none, or where the owner has allowed that too.
+    """
+    standing = facts_of_standing(session, visit.instrument)
+    if standing.good_until is None:
+        return "", ""
+    after = list_worries(standing, standing.good_until + timedelta(days=1))
+    refusal = may_use_instrument(visit.instrument_id, after, visit.allowances) or ""
+    return (standing.good_until.isoformat(), refusal) if refusal else ("", "")
 
 
 def list_other_instruments(session: Session, visit: VisitRow) -> list[tuple[str, str]]:
-    """The instruments that could be taken instead while a visit is under way, for a choice."""
-    if visit.state != VisitState.UNDER_WAY:
+    """The instruments that could be taken instead at a visit that is not over, for a choice."""
+    if visit.state not in OPEN:
         return []
     rows = [row for row in list_instruments(session) if row.active and row.id != visit.instrument_id]
     return [(str(row.id), f"{row.name}, {row.serial}") for row in rows]

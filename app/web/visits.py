@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from app.actions.draft_renewals import renew_draft
 from app.actions.quotes import book_from_quote
-from app.actions.visit_instruments import allow_instrument, change_instrument_under_way
+from app.actions.visit_instruments import allow_instrument, change_instrument
 from app.actions.visits import (
     book_visit,
     cancel_visit,
@@ -30,7 +30,6 @@ from app.store.photos import list_photos
 from app.store.premises import get_premises, list_premises
 from app.store.quotes import get_quote
 from app.store.readings import count_progress_of, list_visit_items
-from app.store.reference_checks import facts_of_standing
 from app.store.saved_views import list_saved_views
 from app.store.share_links import list_share_links
 from app.store.visits import (
@@ -46,7 +45,7 @@ from app.web.fields import Form
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
 from app.web.list_steps import show_place, show_steps
 from app.web.trend_warnings import list_visit_warnings
-from app.web.visit_instruments import Fitness, list_other_instruments, show_fitness
+from app.web.visit_instruments import list_other_instruments, show_fitness_of
 
 routes = APIRouter()
 PAGE = 50
@@ -179,7 +178,7 @@ def save_start(request: Request, deed: Doing, desk: TheDesk, person: ThePerson, 
     try:
         reason = sent.text("allow_reason", most=500)
         startable = visit.state == VisitState.BOOKED and visit.booked_on <= deed.today
-        if startable and not reason and _fitness(deed.session, visit, person, deed.today).may_allow:
+        if startable and not reason and show_fitness_of(deed.session, visit, person, deed.today).may_allow:
             sent.blame("allow_reason", "Give the reason; the certificate prints it.")
         sent.done()
     except Mistakes as wrong:
@@ -212,7 +211,7 @@ def save_other_instrument(
         if instrument_id and instrument_id not in {row.id for row in list_instruments(deed.session)}:
             sent.blame("instrument_id", "Choose one of these.")
         sent.done()
-        change_instrument_under_way(deed, visit_id, instrument_id)
+        change_instrument(deed, visit_id, instrument_id)
     except Mistakes as wrong:
         raise _ask_again(request, deed.session, desk, person, sent, wrong, visit_id) from wrong
     return go(f"/visits/{visit_id}")
@@ -288,10 +287,6 @@ def _ask_again(
     return ask_again(request, "visits/show.html", sent, wrong, **context)
 
 
-def _fitness(session: Session, visit: VisitRow, person: Person, today: date) -> Fitness:
-    return show_fitness(visit, facts_of_standing(session, visit.instrument), person, today)
-
-
 def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: int) -> dict[str, Any]:
     visit = get_visit(session, visit_id)
     progress = count_progress_of(session, [visit.id])[visit.id]
@@ -303,7 +298,7 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
         "not_tested": [row for row in rows if row.not_tested],
         "watched": list_visit_warnings(session, visit, rows),
         "still_open": may_finish(progress) or "",
-        "fitness": _fitness(session, visit, person, desk.today),
+        "fitness": show_fitness_of(session, visit, person, desk.today),
         "other_instruments": list_other_instruments(session, visit),
         "today": desk.today,
         "method_form": Form.showing(

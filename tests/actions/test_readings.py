@@ -116,6 +116,31 @@ def test_a_pass_later_closes_an_older_defect(desk: Desk, world: World, clock: Cl
         assert get_item(session, world.item_ids[0]).state == ItemState.IN_USE
 
 
+def test_what_failed_is_repeated_before_a_pass_closes_it(desk: Desk, world: World, clock: Clock) -> None:
+    """A functional check is required by no rulebook, but of an item that failed it."""
+    works = Entry(Check.FUNCTIONAL, outcome=Outcome.FAIL, note="No heat")
+    with desk.doing(world.technician) as deed:
+        visits.start_visit(deed, world.visit_id)
+        record_item(deed, world.visit_id, world.item_ids[0], [*GOOD_KETTLE, works])
+        for item_id in world.item_ids[1:]:
+            leave_item(deed, world.visit_id, item_id, NotTested.NOT_FOUND)
+        visits.finish_visit(deed, world.visit_id)
+    clock.pass_time(days=7)
+    with desk.doing(world.office) as deed:
+        again = visits.book_visit(
+            deed, Booking(world.premises_id, world.technician.id, world.instrument_id, deed.today)
+        )
+    with desk.doing(world.technician) as deed:
+        visits.start_visit(deed, again.id)
+        without = record_item(deed, again.id, world.item_ids[0], GOOD_KETTLE)
+        assert (without.verdict, without.missing) == (Verdict.INCOMPLETE, (Check.FUNCTIONAL,))
+        assert list_open_defects(deed.session, world.item_ids[0])
+        with_it = record_item(deed, again.id, world.item_ids[0], [*GOOD_KETTLE, replace(works, outcome=Outcome.PASS)])
+        assert with_it.verdict == Verdict.PASS
+        assert not list_open_defects(deed.session, world.item_ids[0])
+        assert record_item(deed, again.id, world.item_ids[0], GOOD_KETTLE).verdict == Verdict.PASS, "it is closed now"
+
+
 def test_a_missing_check_is_incomplete_and_never_a_pass(desk: Desk, begun: World) -> None:
     assert record(desk, begun, [LOOKED_AT, ohms("0.11")]) == Verdict.INCOMPLETE
     with desk.reading_only() as session:

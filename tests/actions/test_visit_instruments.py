@@ -9,7 +9,7 @@ from app.actions import instruments, visits
 from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
 from app.actions.readings import leave_item, record_item
-from app.actions.visit_instruments import allow_instrument, change_instrument_under_way
+from app.actions.visit_instruments import allow_instrument, change_instrument
 from app.rules.checks import Check
 from app.rules.entries import Entry
 from app.rules.instruments import CalibrationDetails, InstrumentDetails
@@ -21,12 +21,60 @@ from app.store.certificates import get_certificate
 from app.store.journal import list_journal
 from app.store.readings import get_visit_item
 from app.store.visits import get_visit
+from app.web.visit_instruments import show_fitness_of, tell_expiry
 from tests.cast import Clock, World
 
 GOOD = [
     Entry(Check.VISUAL, outcome=Outcome.PASS),
     Entry(Check.INSULATION_RESISTANCE, Reading(Decimal(99), Unit.MEGOHM)),
 ]
+
+
+def test_a_correction_of_words_needs_no_fit_instrument(desk: Desk, world: World, clock: Clock) -> None:
+    start(desk, world)
+    record(desk, world)
+    with desk.doing(world.technician) as deed:
+        for place in (0, 2):
+            leave_item(deed, world.visit_id, world.item_ids[place], NotTested.NOT_FOUND)
+        visits.finish_visit(deed, world.visit_id)
+    with desk.doing(world.office) as deed:
+        bad = CalibrationDetails(deed.today, deed.today + timedelta(days=365), "K-BAD", passed=False)
+        instruments.add_calibration(deed, world.instrument_id, bad)
+        visits.reopen_visit(deed, world.visit_id, "The note is missing")
+    with desk.doing(world.technician) as deed:
+        record_item(deed, world.visit_id, world.item_ids[1], GOOD, note="Behind the bar")
+        other = Entry(Check.INSULATION_RESISTANCE, Reading(Decimal(98), Unit.MEGOHM))
+        with pytest.raises(Refused, match="failed its calibration"):
+            record_item(deed, world.visit_id, world.item_ids[1], [GOOD[0], other])
+
+
+def test_at_the_door_another_instrument_can_be_taken(desk: Desk, world: World) -> None:
+    good = spare(desk, world, good=True)
+    with desk.doing(world.technician) as deed:
+        change_instrument(deed, world.visit_id, good)
+        assert list_journal(deed.session, "visit", world.visit_id)[0].sentence.startswith("To be measured with Spare")
+
+
+def test_what_runs_out_before_the_last_day_can_be_allowed_beforehand(desk: Desk, world: World, clock: Clock) -> None:
+    with desk.doing(world.office) as deed:
+        held = CalibrationDetails(deed.today, deed.today + timedelta(days=2), "K-7")
+        instruments.add_calibration(deed, world.instrument_id, held)
+        row = visits.book_visit(
+            deed,
+            Booking(
+                world.premises_id, world.technician.id, world.instrument_id, deed.today, minutes=2000, days_asked=4
+            ),
+        )
+        fitness = show_fitness_of(deed.session, row, world.owner, deed.today)
+        assert (fitness.worries, fitness.refusal, fitness.may_allow) == ((), "", True)
+        assert len(fitness.later) == 1 and "holds until" in fitness.later[0]
+        assert tell_expiry(deed.session, row)[0] == (deed.today + timedelta(days=2)).isoformat()
+        visit_id = row.id
+    with desk.doing(world.owner) as deed:
+        allow_instrument(deed, visit_id, "It is back from the laboratory on the last day")
+        row = get_visit(deed.session, visit_id)
+        assert not show_fitness_of(deed.session, row, world.owner, deed.today).may_allow
+        assert tell_expiry(deed.session, row) == ("", "")
 
 
 def record(desk: Desk, world: World, place: int = 1) -> None:
@@ -118,7 +166,7 @@ def test_another_instrument_under_way(desk: Desk, world: World, clock: Clock) ->
     start(desk, world)
     record(desk, world)
     with desk.doing(world.technician) as deed:
-        change_instrument_under_way(deed, world.visit_id, good)
+        change_instrument(deed, world.visit_id, good)
     record(desk, world)  # saved again as it was: still measured with the first
     record(desk, world, 2)
     with desk.reading_only() as session:
@@ -130,13 +178,15 @@ def test_another_instrument_under_way(desk: Desk, world: World, clock: Clock) ->
     with desk.doing(world.office) as deed:
         bad = instruments.add_instrument(deed, InstrumentDetails("Old one", "O-1")).id
     with desk.doing(world.technician) as deed:
-        change_instrument_under_way(deed, world.visit_id, bad)
+        change_instrument(deed, world.visit_id, bad)
     with pytest.raises(Refused, match="Old one has no calibration"):
         record(desk, world)
     with pytest.raises(Mistakes), desk.doing(world.technician) as deed:
-        change_instrument_under_way(deed, world.visit_id, bad)
-    with pytest.raises(Refused, match="changed in the booking"), desk.doing(world.technician) as deed:
-        change_instrument_under_way(deed, world.other_visit_id, good)
+        change_instrument(deed, world.visit_id, bad)
+    with desk.doing(world.office) as deed:
+        visits.cancel_visit(deed, world.other_visit_id, "They moved")
+    with pytest.raises(Refused, match="The visit is over"), desk.doing(world.technician) as deed:
+        change_instrument(deed, world.other_visit_id, good)
 
 
 def test_the_certificate_prints_what_was_allowed_and_each_instrument(desk: Desk, world: World, clock: Clock) -> None:
@@ -146,7 +196,7 @@ def test_the_certificate_prints_what_was_allowed_and_each_instrument(desk: Desk,
     start(desk, world, world.owner, "The laboratory is late")
     record(desk, world)
     with desk.doing(world.technician) as deed:
-        change_instrument_under_way(deed, world.visit_id, good)
+        change_instrument(deed, world.visit_id, good)
         record_item(deed, world.visit_id, world.item_ids[2], GOOD[:1])
         leave_item(deed, world.visit_id, world.item_ids[2], NotTested.IN_USE)
         record_item(

@@ -1,12 +1,19 @@
 """Hands quicker than the tablet: nothing typed is drawn over, and each press counts once, for what it was on."""
 
+from decimal import Decimal
+
 import pytest
 from playwright.sync_api import FilePayload, Page, Route, expect
 
 from app.actions import readings
+from app.actions.instruments import add_range
+from app.rules.checks import Check
+from app.rules.quantities import Unit
+from app.rules.uncertainties import MeasuringRange
 from app.rules.visits import NotTested
 from app.store.photos import list_photos_of_visit
-from app.store.readings import list_visit_items
+from app.store.readings import get_visit_item, list_visit_items
+from app.store.visits import get_visit
 from tests.browser import OpenPage
 from tests.journeys.tablets import EARTH, INSULATION, Office, enter, make_office, open_pack, send_all, sign_in
 from tests.pictures import photo
@@ -54,6 +61,49 @@ def test_what_is_typed_while_the_visit_arrives_stays(office: Office, tablet: Pag
     expect(tablet.locator("#find-number")).to_have_value("0002")
     tablet.keyboard.press("Enter")
     expect(tablet.get_by_role("heading", level=1)).to_have_text("0002 Drill")
+
+
+def test_a_reading_near_its_limit_locks_nothing_that_the_office_would_open(
+    office: Office, standing: StandingOffice, open_page: OpenPage
+) -> None:
+    """5 % + 4 digits of 0.001 Ω at 0.13 Ω is 0.0105 Ω: beyond the guard band of 0.139 Ω, so a conditional pass."""
+    world, desk = office.world, office.desk
+    with desk.doing(world.owner) as deed:
+        visit = get_visit(deed.session, world.visit_id)
+        visit.decision_rule = "four-way"
+        sizes = (Decimal(each) for each in ("0", "20", "5", "4", "0.001"))
+        add_range(deed, world.instrument_id, MeasuringRange(Check.PROTECTIVE_CONDUCTOR_RESISTANCE, Unit.OHM, *sizes))
+    tablet = open_page("tablet", base_url=standing.app.address, service_workers="block")
+    sign_in(tablet)
+    open_pack(tablet, world)
+    tablet.locator(".item-row").first.click()
+    expect(tablet.locator("[data-check='protective-conductor-resistance']")).to_contain_text(
+        "accepted up to 0.1285\u00a0Ω"
+    )
+    fill_in(tablet, "31")
+    tablet.locator(EARTH).fill("0.13")
+    expect(tablet.locator(f"{EARTH}-verdict")).to_contain_text("conditional pass")
+    expect(tablet.locator("#so-far")).to_contain_text("pass")
+    tablet.get_by_role("button", name="Save", exact=True).click()
+    send_all(tablet)
+    # Beyond the limit, but within its uncertainty, a person decides: what was saved before is not taken back unasked.
+    tablet.locator(EARTH).fill("0.145")
+    expect(tablet.locator("[data-check='functional']")).to_contain_text("needs a decision first")
+    tablet.get_by_role("button", name="Save", exact=True).click()
+    expect(tablet.locator("#notice")).to_contain_text("Locked, and so not saved with the rest: functional.")
+    tablet.locator(EARTH).fill("0.12")
+    expect(tablet.locator("#so-far")).to_contain_text("pass")
+    tablet.get_by_role("button", name="Save", exact=True).click()
+    send_all(tablet)
+    with desk.reading_only() as session:
+        row = get_visit_item(session, world.visit_id, world.item_ids[0])
+        found = {reading.check: reading.outcome for reading in row.readings}
+    assert found == {
+        "visual": "pass",
+        "protective-conductor-resistance": "pass",
+        "insulation-resistance": "pass",
+        "functional": "pass",
+    }
 
 
 def test_a_second_press_saves_nothing_again_and_nothing_on_the_next_item(office: Office, tablet: Page) -> None:

@@ -12,6 +12,8 @@ import pytest
 
 from app.actions import visits
 from app.actions.deeds import Desk
+from app.actions.instruments import add_calibration
+from app.rules.instruments import CalibrationDetails
 from app.rules.people import Person
 from app.store.items import list_items
 from app.store.journal import list_journal
@@ -79,6 +81,17 @@ def test_mistakes_refusals_and_a_closed_session_are_told_in_json(desk: Desk, bro
         visits.start_visit(deed, begun.other_visit_id)
     foreign = send(browse, f"/visits/{begun.other_visit_id}/items/{begun.item_ids[0]}", GOOD_KETTLE, str(uuid4()))
     assert foreign.status_code == 404
+
+
+def test_a_tablet_is_told_why_an_instrument_stops_its_entries(desk: Desk, browse_as: BrowseAs, begun: World) -> None:
+    with desk.doing(begun.office) as deed:
+        bad = CalibrationDetails(deed.today, deed.today + timedelta(days=365), "K-BAD", passed=False)
+        add_calibration(deed, begun.instrument_id, bad)
+    technician = browse_as(begun.technician)
+    refused = send(technician, sheet_of(begun), GOOD_KETTLE, str(uuid4()))
+    assert refused.status_code == 409 and "failed its calibration" in refused.json()["message"]
+    for path in (sheet_of(begun), f"/visits/{begun.visit_id}/sheet"):
+        assert "Nothing can be measured as it is. Blue tester failed its calibration" in technician.get(path).text
 
 
 def test_a_stale_save_brings_what_the_other_saved(desk: Desk, browse_as: BrowseAs, begun: World) -> None:

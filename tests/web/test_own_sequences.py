@@ -119,5 +119,9 @@ def test_dielectric_strength_needs_a_name_in_the_settings(desk: Desk, browse_as:
     assert "dielectric-strength" not in technician.get(sheet_address).text
     page = technician.get(sheet_address, params={"again": "yes", "after_repair": "yes"})
     assert "only by Joss Alder, whom the firm has named as competent" in words_of(page)
-    technician.post(sheet_address, GOOD_KETTLE | {"after_repair": "yes", "dielectric-strength": "0.4"})
-    assert fields_of(technician.get(sheet_address))["dielectric-strength"] == "0.4"
+    filled = GOOD_KETTLE | {"after_repair": "yes", "dielectric-strength": "0.4"}
+    refused = technician.post(sheet_address, filled)
+    assert refused.status_code == 422 and "Tick that Joss Alder did this test" in words_of(refused)
+    technician.post(sheet_address, filled | {"done-by-named": "yes"})
+    saved = fields_of(technician.get(sheet_address))
+    assert (saved["dielectric-strength"], saved["done-by-named"]) == ("0.4", "yes")

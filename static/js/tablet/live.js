@@ -83,6 +83,9 @@ export function mistakesIn(form, screen, units) {
       if (answer.mistake) wrong[name] = answer.mistake;
     }
   }
+  for (const tick of form.querySelectorAll("input[data-by]")) {
+    if (form.elements[tick.dataset.by]?.value.trim() && !tick.checked) wrong[tick.name] = "Tick who did this test, or leave it out: nobody else may.";
+  }
   const names = new Set();
   for (const field of form.querySelectorAll('input[name^="point-"]')) {
     const name = field.value.trim();

@@ -33,9 +33,20 @@ function put(parsed, title) {
     piece.removeAttribute("hx-trigger");
   });
   main().replaceChildren(...Array.from(parsed.body.childNodes).filter((node) => node.id !== "notice"));
+  warnOfExpiry();
   document.title = `${title} · Ohmstead`;
   document.body.classList.add("on-site");
   window.htmx?.process(main());
+}
+
+// The calibration can run out while the network is away.
+function warnOfExpiry() {
+  const [until, words] = open.pack.expiry || [];
+  const today = new Date().toLocaleDateString("en-CA");
+  if (!until || until >= today) return;
+  const piece = draw("notice-refused", { words });
+  piece.querySelector("[data-acts]").remove();
+  main().prepend(piece);
 }
 
 function go(path, how) {
