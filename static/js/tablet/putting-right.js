@@ -3,8 +3,8 @@ import { say, parse, draw } from "./draw.js";
 import { about, here, isChained, keep, open } from "./keeping.js";
 import { blame, leftToOffice } from "./live.js";
 import { numbersOf, standingOf } from "./marks.js";
-import { drop } from "./outbox.js";
-import { fill, openItem } from "./screens.js";
+import { drop, list } from "./outbox.js";
+import { catchUp, fill, openItem } from "./screens.js";
 import { inTurn } from "./turns.js";
 
 // The screen of an item after it was put right: where what hangs on the change is not known here, the office judges.
@@ -69,6 +69,7 @@ export async function savePutRight(form) {
   }
   if (blame(form, wrong)) return;
   const item = (await numbersOf(open.pack)).find((row) => String(row.id) === open.item);
+  catchUp(document.getElementById("item-form"), await list());
   const version = document.querySelector('#item-form [name="version"]').value;
   const fields = [["version", version], ...Array.from(new FormData(form)).filter(([name, text]) => !["csrf", "version"].includes(name) && text !== "")];
   const kept = await keep({ ...about(item), kind: "put-right", address: `${here()}/items/${item.id}/put-right`, fields, chained: await isChained(), what: `Item ${item.number} put right` });

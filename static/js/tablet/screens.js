@@ -189,6 +189,12 @@ function fillLatest(form, kept, refused) {
   const from = entries.findLastIndex((entry) => entry.kind === "put-right" && entry.state !== "refused");
   const waiting = refused || entries.filter((entry, place) => place > from && isWaiting(entry) && entry.kind === "item").at(-1);
   if (waiting) fill(form, waiting.fields);
+  catchUp(form, kept);
+}
+
+// What this tablet saved itself while the form was open is no change by somebody else: the form follows it.
+export function catchUp(form, kept) {
+  const entries = kept.filter((entry) => entry.visit === open.visit && entry.item === open.item);
   const saved = entries.filter((entry) => entry.state === "saved" && entry.answer.version).at(-1);
   const version = form.elements.version;
   if (saved && Number(saved.answer.version) > Number(version.value || 0)) version.value = saved.answer.version;
@@ -210,6 +216,7 @@ export async function saveItem(form, submitter) {
   const forward = submitter?.value === "next";
   const wrong = mistakesIn(form, screen, open.pack.units);
   if (blame(form, wrong)) return;
+  catchUp(form, await list());
   const fields = Array.from(new FormData(form)).filter(([name, value]) => !["csrf", "then"].includes(name) && value !== "");
   if (!fields.some(([name]) => !["version", "lead"].includes(name))) {
     if (forward) await openNext(item.id);
@@ -232,6 +239,7 @@ export async function saveLeave(form, submitter) {
     form.elements.not_tested_note.focus();
     return;
   }
+  catchUp(document.getElementById("item-form"), await list());
   const fields = [["version", document.querySelector('#item-form [name="version"]').value], ["reason", submitter.value], ["not_tested_note", note]];
   const kept = await keep({ ...about(item), kind: "leave", address: `${here()}/items/${item.id}/leave`, fields, not_tested: submitter.value, chained: await isChained() }, form, submitter);
   if (!kept) return;
