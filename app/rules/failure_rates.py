@@ -14,6 +14,8 @@ from app.rules.equipment import Environment
 from app.rules.quantities import number_rounded
 
 TWO_PERCENT = Decimal(2)
+#: In fewer tests one failure more or less moves the rate by more than a whole percent; the figure is ours.
+FEW_TESTS = 100
 
 
 class Area(StrEnum):
@@ -40,7 +42,9 @@ AREAS = {
 @dataclass(frozen=True)
 class FailureRate:
     """percent is failed of tested; lower and upper the exact two-sided 95 % interval; at_most the one-sided 95 %
-    upper bound; all in percent. supports_longer says that this bound lies below the aim.
+    upper bound; all in percent. supports_longer says that this bound lies below the aim. against is how much the counts
+    speak against a longer interval: 0 not, 1 too few, 2 none to lengthen, 3 lower lies above the aim. The texts are the
+    same numbers as pages and sentences say them.
     """
 
     failed: int
@@ -51,6 +55,10 @@ class FailureRate:
     at_most: float
     sentence: str
     supports_longer: bool
+    against: int = 2
+    percent_text: str = ""
+    at_most_text: str = ""
+    interval_text: str = ""
 
 
 @dataclass(frozen=True)
@@ -62,6 +70,8 @@ class TwoPercentRule:
     may_extend: bool
     most_months: int | None
     sentence: str
+    percent_text: str = ""
+    at_most_text: str = ""
 
 
 def number_failure_bounds(failed: int, tested: int, confidence: float = 0.95) -> tuple[float, float]:
@@ -88,25 +98,55 @@ def number_wilson_bounds(failed: int, tested: int, z: float = 1.959963984540054)
     return max(0.0, middle - half), min(1.0, middle + half)
 
 
+def describe_percent(percent: float | Decimal, aim_percent: Decimal = TWO_PERCENT) -> str:
+    """Say a rate with one decimal, and with as many more as show on which side of 0, the aim and 100 it lies."""
+    exact = Decimal(percent)
+    for mark in (Decimal(0), Decimal(100)):
+        if exact == mark:
+            return f"{mark} %"
+    for places in range(1, 9):
+        shown = number_rounded(exact, places)
+        if shown == exact or shown not in (Decimal(0), aim_percent, Decimal(100)):
+            break
+    return f"{shown:.{places}f} %"
+
+
 def judge_failure_rate(failed: int, tested: int, aim_percent: Decimal = TWO_PERCENT) -> FailureRate:
     """Say in a sentence what the counts support; aim_percent is the rate below which an interval may be lengthened.
 
     It proposes; a person decides. Raises ValueError for impossible counts.
     """
-    low, high = number_failure_bounds(failed, tested)
-    most = limit_failure_probability(failed, tested)
-    percent = number_rounded(Decimal(100 * failed) / tested, 2)
-    aim = float(aim_percent) / 100
-    told = f"{failed} of {tested} failed; the one-sided 95 % upper bound is {most * 100:.1f} %"
-    if most < aim:
-        says = f"below {aim_percent} %, so a longer interval can be considered"
-    elif low > aim:
-        says = f"clearly above {aim_percent} %: look for the causes and consider a shorter interval"
-    elif percent < aim_percent:
-        says = "too few to lengthen"
+    low, high = (100 * bound for bound in number_failure_bounds(failed, tested))
+    most = 100 * limit_failure_probability(failed, tested)
+    exact = Decimal(100 * failed) / tested
+    lower_text, most_text = describe_percent(low, aim_percent), describe_percent(most, aim_percent)
+    # Where all of them failed an upper bound of 100 % says nothing.
+    bound = (
+        f"95 % interval begins at {lower_text}" if failed == tested else f"one-sided 95 % upper bound is {most_text}"
+    )
+    if failed == tested == 1:
+        against, says = 2, "a single item says little about others like it; look for the cause"
+    elif most < aim_percent:
+        against, says = 0, f"below {aim_percent} %, so a longer interval can be considered"
+    elif low > aim_percent:
+        against, says = 3, f"clearly above {aim_percent} %: look for the causes and consider a shorter interval"
     else:
-        says = "no reason to lengthen"
-    return FailureRate(failed, tested, percent, low * 100, high * 100, most * 100, f"{told}: {says}.", most < aim)
+        against, says = (1, "too few to lengthen") if exact < aim_percent else (2, "no reason to lengthen")
+    told = f"{failed} of {tested} failed; the {bound}: {says}."
+    return FailureRate(
+        failed,
+        tested,
+        number_rounded(exact, 2),
+        low,
+        high,
+        most,
+        told,
+        most < aim_percent,
+        against,
+        describe_percent(exact, aim_percent),
+        most_text,
+        f"{lower_text} to {describe_percent(high, aim_percent)}",
+    )
 
 
 def check_two_percent(failed: int, tested: int, area: Area | None = None) -> TwoPercentRule:
@@ -116,10 +156,10 @@ def check_two_percent(failed: int, tested: int, area: Area | None = None) -> Two
     impossible counts.
     """
     _check_counts(failed, tested)
-    percent = number_rounded(Decimal(100 * failed) / tested, 2)
+    percent = Decimal(100 * failed) / tested
     below = 100 * failed < 2 * tested
     most = CEILING_MONTHS[area] if below and area is not None else None
-    told = f"{failed} of {tested} failed, {percent} %"
+    text = describe_percent(percent)
     if below:
         ceiling = f", up to {most} months" if most else ""
         says = f"below 2 %: the interval may be lengthened{ceiling}"
@@ -127,8 +167,14 @@ def check_two_percent(failed: int, tested: int, area: Area | None = None) -> Two
         says = "exactly 2 % is not below 2 %: the interval stays"
     else:
         says = "not below 2 %: look for the causes; a shorter interval is advised, not automatic"
-    small = " Small counts mislead." if tested < 100 else ""
-    return TwoPercentRule(percent, below, below, most, f"{told}: {says} (German rule, DGUV Vorschrift 3).{small}")
+    bound = 100 * limit_failure_probability(failed, tested)
+    beside = f"the exact one-sided 95 % upper bound is {describe_percent(bound)}"
+    few = tested < FEW_TESTS or (below and bound >= TWO_PERCENT)
+    small = f"Small counts mislead: {beside}." if few else f"{beside[0].upper()}{beside[1:]}."
+    if failed == tested:
+        small = "Small counts mislead." if few else ""
+    told = f"{failed} of {tested} failed, {text}: {says} (German rule, DGUV Vorschrift 3). {small}".rstrip()
+    return TwoPercentRule(number_rounded(percent, 2), below, below, most, told, text, describe_percent(bound))
 
 
 def total_failures(measured: int, thrown_out_at_visual: int) -> int:

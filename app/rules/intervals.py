@@ -1,15 +1,28 @@
 """When an item is next due, and the first interval that HSE's tables suggest for it.
 
 INDG236 for places of low risk and HSG107 (3rd edition, 2013) for the others. No interval is set by law: these are
-where to begin, and a person decides.
+where to begin, and a person decides. What falls due is the earlier of the combined test and the formal visual
+inspection; inspections more often than once a year are the place's own round and no visit of a tester.
 """
 
 import calendar
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from enum import StrEnum
 
 from app.rules.equipment import Construction, Environment, ItemFacts, Kind, Use
 from app.rules.rulebooks.figures import Status
+
+#: A formal visual inspection of its own is put on the calendar from here on. What HSE wants more often (weekly,
+#: monthly, after 3 or 6 months) is done by people of the place, trained for it; the figure is ours.
+VISIT_MONTHS_LEAST = 12
+
+
+class FallsDue(StrEnum):
+    """What has to be done on the day on which an item is next due."""
+
+    TEST = "combined inspection and test"
+    VISUAL = "formal visual inspection"
 
 
 @dataclass(frozen=True)
@@ -31,17 +44,35 @@ class IntervalAdvice:
     remark: str = ""
 
     @property
-    def due_months(self) -> int | None:
-        """The months after which something is due: the combined test, else the formal visual inspection.
-
-        Of the visual inspection's range it is the longer end: more often than the tables say helps nobody.
+    def falls_due(self) -> FallsDue | None:
+        """What falls due first: of the visual inspection's range the longer end counts, since more often than the
+        tables say helps nobody. A combined test holds a visual inspection, so where both meet it is the test.
         """
-        return self.months or (self.visual_months[1] if self.visual_months else None) or None
+        longest = self.visual_months[1] if self.visual_months else 0
+        if longest and (self.months is None or VISIT_MONTHS_LEAST <= longest < self.months):
+            return FallsDue.VISUAL
+        return FallsDue.TEST if self.months else None
+
+    @property
+    def due_months(self) -> int | None:
+        """The months after which something is due, and it is begun with; None where nothing falls due by months."""
+        if self.falls_due is FallsDue.VISUAL and self.visual_months is not None:
+            return self.visual_months[1]
+        return self.months
+
+    @property
+    def longest_months(self) -> int | None:
+        """The upper end of the table's range for what falls due first; None where nothing does."""
+        if self.falls_due is FallsDue.TEST and self.test_months is not None:
+            return max(self.test_months[1], self.months or 0)
+        return self.due_months
 
 
 @dataclass(frozen=True)
 class IntervalRow:
-    """One line of a table of intervals. months is what Ohmstead starts from: the shorter end of a range."""
+    """One line of a table of intervals. months is what Ohmstead starts from with the combined test: the shorter end of
+    a range, and the longest time where the table gives no other ("up to 5 years").
+    """
 
     key: str
     title: str
@@ -143,6 +174,8 @@ ROWS: dict[str, IntervalRow] = {
 
 _LOW_RISK = (Environment.OFFICE, Environment.SHOP, Environment.HOTEL, Environment.CARE_HOME)
 _LEAD_KINDS = (Kind.EXTENSION_LEAD, Kind.MULTIWAY_LEAD, Kind.DETACHABLE_CORD, Kind.RCD_LEAD, Kind.THREE_PHASE_LEAD)
+_NO_SCHOOLS = "HSE has no row for schools; the one for places of low risk is used"
+_NO_RCDS = "HSE has no row for a portable RCD here; it stands in a supply as a lead does, so the row for leads is used"
 
 
 def suggest_interval(item: ItemFacts, environment: Environment) -> IntervalAdvice:
@@ -153,14 +186,26 @@ def suggest_interval(item: ItemFacts, environment: Environment) -> IntervalAdvic
         if row.test == "none"
         else f"combined inspection and test {row.test}"
     )
-    first = f"begin with {row.months} months" if row.months else ""
-    parts = [f"{row.title}: {when}", f"formal visual inspection {row.visual}", f"user check {row.user_check}"]
-    sentence = "; ".join(part for part in [*parts, first, remark] if part)
-    named = row.source + (" (from memory)" if row.status is Status.MEMORY else "")
-    return IntervalAdvice(
-        row.months, f"{sentence} ({named}). The dutyholder decides and remains responsible.", row.source, row.status,
+    advice = IntervalAdvice(
+        row.months, "", row.source, row.status,
         row.user_check, row.visual_months, row.test_months, row.before_first_use, row.key, remark,
     )  # fmt: skip
+    parts = [f"{row.title}: {when}", f"formal visual inspection {row.visual}", f"user check {row.user_check}"]
+    sentence = "; ".join(part for part in [*parts, _first(advice), remark] if part)
+    named = row.source + (" (from memory)" if row.status is Status.MEMORY else "")
+    return replace(advice, sentence=f"{sentence} ({named}). The dutyholder decides and remains responsible.")
+
+
+def describe_span(months: int) -> str:
+    """Say a number of months: "1 month", "12 months"."""
+    return "1 month" if months == 1 else f"{months} months"
+
+
+def _first(advice: IntervalAdvice) -> str:
+    if advice.due_months is None:
+        return ""
+    visual = ", for the formal visual inspection" if advice.falls_due is FallsDue.VISUAL else ""
+    return f"begin with {describe_span(advice.due_months)}{visual}"
 
 
 def _row(item: ItemFacts, environment: Environment) -> tuple[IntervalRow, str]:
@@ -178,8 +223,8 @@ def _row(item: ItemFacts, environment: Environment) -> tuple[IntervalRow, str]:
         return ROWS["light-industrial"], "HSE has no row for commercial kitchens; the one for light industry is used"
     if environment is Environment.PUBLIC:
         return ROWS["public"], ""
-    remark = "" if environment in _LOW_RISK else "HSE has no row for schools; the one for places of low risk is used"
-    return ROWS[_low_risk_key(item)], remark
+    remarks = (_NO_RCDS if item.kind is Kind.PORTABLE_RCD else "", "" if environment in _LOW_RISK else _NO_SCHOOLS)
+    return ROWS[_low_risk_key(item)], "; ".join(remark for remark in remarks if remark)
 
 
 def _construction_key(item: ItemFacts) -> str:
@@ -191,7 +236,7 @@ def _construction_key(item: ItemFacts) -> str:
 
 
 def _low_risk_key(item: ItemFacts) -> str:
-    if item.kind in _LEAD_KINDS:
+    if item.kind in _LEAD_KINDS or item.kind is Kind.PORTABLE_RCD:
         return "leads"
     earthed = item.construction is Construction.CLASS_I
     if item.use is Use.IT:
@@ -208,3 +253,37 @@ def next_due(tested_on: date, months: int | None) -> date | None:
     count = tested_on.year * 12 + tested_on.month - 1 + months
     year, month = divmod(count, 12)
     return date(year, month + 1, min(tested_on.day, calendar.monthrange(year, month + 1)[1]))
+
+
+def judge_due(advice: IntervalAdvice, tested_on: date | None, due_on: date | None) -> FallsDue | None:
+    """Say what has to be done on the day on which something is due, counted from the day of the last test: the formal
+    visual inspection as long as HSE's row does not have the combined test by then, or has none. None without a day.
+    """
+    if due_on is None:
+        return None
+    if advice.falls_due is not FallsDue.VISUAL:
+        return FallsDue.TEST
+    latest = next_due(tested_on, advice.due_months) if tested_on else None
+    return FallsDue.TEST if advice.months and latest is not None and due_on > latest else FallsDue.VISUAL
+
+
+def describe_due(advice: IntervalAdvice, months: int | None) -> str:
+    """Say in sentences which of the two falls due with an interval of so many months, and when the other does."""
+    row = ROWS[advice.key]
+    if advice.key == "hire":
+        return "HSE's row has hired equipment inspected and tested before each issue, whenever that is."
+    if months is None or row.visual_months is None:
+        return ""
+    if advice.falls_due is FallsDue.VISUAL and (not advice.months or months <= row.visual_months[1]):
+        then = (
+            f" first; HSE's row has the combined test {row.test}"
+            if advice.months
+            else "; HSE's row has no combined test"
+        )
+        return f"A formal visual inspection falls due{then}. The sheet of a visit asks for the checks of both."
+    if months <= row.visual_months[1]:
+        return "A combined inspection and test falls due; it holds the formal visual inspection."
+    return (
+        f"A combined inspection and test falls due. Before that HSE's row has formal visual inspections "
+        f"({row.visual}): the dutyholder's own round, which the list of what is due does not hold."
+    )

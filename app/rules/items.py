@@ -19,11 +19,14 @@ NUMBER = re.compile(r"[A-Z0-9][A-Z0-9./-]{0,19}")
 
 @dataclass(frozen=True)
 class EquipmentTypeDetails:
-    """An equipment type with its usual values. own_checks is the firm's own sequence, None for the rulebook's."""
+    """An equipment type with its usual values. own_checks is the firm's own sequence, None for the rulebook's;
+    interval_reason says why its usual interval is another than the suggested one.
+    """
 
     name: str
     facts: ItemFacts = field(default_factory=ItemFacts)
     interval_months: int | None = None
+    interval_reason: str = ""
     own_checks: list[str] | None = None
 
 

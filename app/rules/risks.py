@@ -7,7 +7,7 @@ interval by one rung. The points method of UK training pages stands beside it as
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from app.rules.intervals import IntervalAdvice
+from app.rules.intervals import IntervalAdvice, describe_span
 
 LADDER_MONTHS = (1, 3, 6, 12, 24, 36, 48, 60)
 
@@ -39,6 +39,19 @@ WORDS = {
     "handling": ("Hardly ever moved", "As usual", "Carried about, or its cord is flexed or trapped"),
     "age": ("New, or as good as new", "Some years old and sound", "Old or worn"),
     "failures": ("None in several tests", "None known, or few tests", "It failed, or others like it did"),
+}
+
+
+#: What is said where HSE's row has no months that answers could move, by its key.
+WITHOUT_MONTHS = {
+    "hire": (
+        "HSE's row has an inspection and test before each issue, whatever the answers: no number of months stands "
+        "in for it. A person may set one beside it, with a reason."
+    ),
+    "": (
+        "The table suggests neither a test nor a formal visual inspection; a person may still set an interval, with a "
+        "reason."
+    ),
 }
 
 
@@ -82,29 +95,33 @@ class RiskStep:
 
 
 def suggest_by_risk(advice: IntervalAdvice, answers: RiskAnswers) -> RiskAdvice:
-    """Move a suggested interval by the answers: every two steps of their sum are one rung of the ladder.
-
-    Never longer than the range of the table; an item without a suggested test gets one only by a person.
+    """Move what falls due first (the combined test or the formal visual inspection) by the answers: every two steps of
+    their sum are one rung of the ladder. Never longer than the range of the table; where nothing falls due by months,
+    a person alone sets some.
     """
+    begin, longest = advice.due_months, advice.longest_months
+    if begin is None or longest is None:
+        return RiskAdvice(None, WITHOUT_MONTHS.get(advice.key, WITHOUT_MONTHS[""]))
     total = answers.total
-    total_text = f"{total:+d}".replace("-", "−") if total else "0"
-    if advice.months is None:
-        return RiskAdvice(None, "The table suggests no test; a person may still set one, with a reason.")
+    added = f"The answers add up to {f'{total:+d}'.replace('-', '−') if total else '0'}"
     rungs = int(total / 2)
-    place = _place(advice.months)
-    months = LADDER_MONTHS[min(max(place - rungs, 0), len(LADDER_MONTHS) - 1)]
     if rungs == 0:
-        return RiskAdvice(
-            advice.months, f"The answers add up to {total_text}: the interval stays {advice.months} months."
-        )
-    longest = advice.test_months[1] if advice.test_months is not None else advice.months
-    if rungs < 0 and months > longest:
-        months = max(longest, advice.months)
-    direction = "shorter" if months < advice.months else "longer" if months > advice.months else "unchanged"
-    text = f"The answers add up to {total_text}: {months} months, {direction} than the table's {advice.months}."
-    if direction == "unchanged":
-        text = f"The answers add up to {total_text}, but {months} months is already the end of the table's range."
+        return RiskAdvice(begin, f"{added}: the interval stays {describe_span(begin)}.")
+    months = LADDER_MONTHS[min(max(_place(begin) - rungs, 0), len(LADDER_MONTHS) - 1)]
+    if rungs < 0:
+        months = max(min(months, longest), begin)
+    if months == begin:
+        end = "the longest that the table has" if rungs < 0 else "the shortest step that there is"
+        text = f"{added}, but {describe_span(begin)} is already {end}."
+    else:
+        direction = "shorter" if months < begin else "longer"
+        text = f"{added}: {describe_span(months)}, {direction} than the table's {begin}."
     return RiskAdvice(months, f"{text} A person decides, with a reason.")
+
+
+def next_step(months: int) -> int:
+    """The next longer interval of the ladder; the longest one for those beyond it."""
+    return next((rung for rung in LADDER_MONTHS if rung > months), max(months, LADDER_MONTHS[-1]))
 
 
 def list_risk_steps(advice: IntervalAdvice, answers: RiskAnswers) -> tuple[RiskStep, ...]:

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import func, select, text
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
 from app.rules.equipment import Construction, Cord, ItemFacts, Kind, Rcd, Reel, Supply, Use
@@ -111,6 +111,7 @@ class EquipmentTypeRow(FactsColumns, Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(unique=True)
     interval_months: Mapped[int | None]
+    interval_reason: Mapped[str] = mapped_column(default="", server_default=text("''"))
     own_checks: Mapped[list[str] | None]
     version: Mapped[int] = mapped_column(default=1)
 

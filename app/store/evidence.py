@@ -6,11 +6,13 @@ repair did and are left out.
 """
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from sqlalchemy import ColumnElement, case, func, or_, select
 from sqlalchemy.orm import Session
 
+from app.rules.equipment import Environment
+from app.rules.failure_rates import AREAS, FailureRate, TwoPercentRule, check_two_percent, judge_failure_rate
 from app.store.customers import CustomerRow
 from app.store.equipment_types import EquipmentTypeRow
 from app.store.items import ItemRow
@@ -18,6 +20,8 @@ from app.store.premises import PremisesRow
 from app.store.readings import RoundRow, VisitItemRow
 
 NO_TYPE = "no equipment type"
+#: Years that hold every record there is.
+EVERYTHING = 0
 
 
 @dataclass(frozen=True)
@@ -33,6 +37,96 @@ class FailureCount:
     failed_tests: int
     items: int
     failed_items: int
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One group of like items: how many failed, judged by exact bounds and, where it is asked for, the German rule.
+    years is the span that was looked at, EVERYTHING for all records.
+    """
+
+    count: FailureCount
+    rate: FailureRate
+    years: int
+    two_percent: TwoPercentRule | None = None
+
+    @property
+    def sentence(self) -> str:
+        """What was counted over which span, the bounds on both sides, and what they support."""
+        place = f"{self.count.equipment_type} at {self.count.customer}, {Environment(self.count.environment).word}"
+        span = f"over {self.years} year{'s' if self.years > 1 else ''}" if self.years else "over all records"
+        return f"{place}, {span}: {self.rate.sentence} The exact 95 % interval is {self.rate.interval_text}."
+
+    @property
+    def address(self) -> str:
+        """Where an interval is decided for the group; nothing without an equipment type, where nothing is alike."""
+        if self.count.equipment_type_id is None:
+            return ""
+        count = self.count
+        return f"/evidence/{count.customer_id}/{count.equipment_type_id}/{count.environment}"
+
+
+@dataclass(frozen=True)
+class KnownEvidence:
+    """What is known of one group of like items: over a span that somebody chose, and over all records."""
+
+    chosen: Evidence | None = None
+    whole: Evidence | None = None
+
+    @property
+    def sentence(self) -> str:
+        """What the span holds, and beside it what all records hold where that is another number."""
+        if self.whole is None or self.chosen is None:
+            return self.whole.sentence if self.whole else ""
+        chosen, whole = self.chosen.rate, self.whole.rate
+        if (chosen.failed, chosen.tested) == (whole.failed, whole.tested):
+            return self.chosen.sentence
+        return f"{self.chosen.sentence} Over all records: {whole.sentence}"
+
+
+def find_known_evidence(
+    session: Session,
+    today: date,
+    years: int,
+    customer_id: int,
+    equipment_type_id: int | None,
+    environment: str,
+    premises_id: int | None = None,
+) -> KnownEvidence:
+    """What is known of one group; nothing without an equipment type, where nothing is alike."""
+    if equipment_type_id is None:
+        return KnownEvidence()
+    group = (customer_id, equipment_type_id, environment, premises_id)
+    chosen, whole = (
+        next(iter(list_evidence_groups(session, today, each, *group)), None) for each in (years, EVERYTHING)
+    )
+    return KnownEvidence(chosen, whole)
+
+
+def list_evidence_groups(
+    session: Session,
+    today: date,
+    years: int,
+    customer_id: int | None = None,
+    equipment_type_id: int | None = None,
+    environment: str = "",
+    premises_id: int | None = None,
+    two_percent: bool = False,
+) -> list[Evidence]:
+    """The groups with anything tested in the last years, judged."""
+    since = today - timedelta(days=round(365.25 * years)) if years else date.min
+    counts = list_failure_counts(session, since, customer_id, equipment_type_id, environment, premises_id)
+    return [
+        Evidence(
+            count,
+            judge_failure_rate(count.failed_items, count.items),
+            years,
+            check_two_percent(count.failed_tests, count.tests, AREAS.get(Environment(count.environment)))
+            if two_percent
+            else None,
+        )
+        for count in counts
+    ]
 
 
 def list_failure_counts(

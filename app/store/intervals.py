@@ -94,3 +94,20 @@ def list_items_alike(
     if premises_id is not None:
         query = query.where(ItemRow.premises_id == premises_id)
     return list(session.scalars(query))
+
+
+def list_environments_of_type(session: Session, equipment_type_id: int) -> list[str]:
+    """The kinds of places in which an equipment type stands; items with an interval of their own do not count."""
+    return list(
+        session.scalars(
+            select(PremisesRow.environment)
+            .join(ItemRow, ItemRow.premises_id == PremisesRow.id)
+            .where(
+                ItemRow.equipment_type_id == equipment_type_id,
+                ItemRow.interval_months.is_(None),
+                ItemRow.state != ItemState.WITHDRAWN.value,
+            )
+            .distinct()
+            .order_by(PremisesRow.environment)
+        )
+    )

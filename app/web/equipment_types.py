@@ -6,12 +6,14 @@ from fastapi import APIRouter, Request, Response
 
 from app.actions.equipment_types import add_equipment_type, change_equipment_type
 from app.rules.equipment import Cord, ItemFacts
+from app.rules.interval_decisions import DUTY, REASON_MOST
 from app.rules.items import MONTHS_MOST, EquipmentTypeDetails
 from app.rules.verdicts import Mistakes
 from app.store.equipment_types import EquipmentTypeRow, get_equipment_type, list_equipment_types
 from app.store.registers import count_items_of_types
 from app.web.facts_fields import list_facts_choices, list_facts_rows, new_facts, show_facts
 from app.web.fields import Form
+from app.web.interval_evidence import show_doubts
 from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
 from app.web.sequence_fields import list_sequence_choices, new_sequence, show_sequence
 
@@ -35,16 +37,18 @@ def new_equipment_type(request: Request) -> Response:
 @routes.post("/equipment-types")
 def save_new_equipment_type(request: Request, deed: Doing, sent: Sent) -> Response:
     try:
-        add_equipment_type(deed, _details_from(sent))
+        add_equipment_type(deed, _details_from(sent), sent.tick("all_the_same"))
     except Mistakes as wrong:
-        raise ask_again(request, "equipment_types/new.html", sent, wrong, **_around(sent)) from wrong
+        around = _around(sent) | {"doubts": show_doubts(wrong)}
+        raise ask_again(request, "equipment_types/new.html", sent, wrong, **around) from wrong
     return go("/equipment-types")
 
 
 @routes.get("/equipment-types/{equipment_type_id}/edit")
 def edit_equipment_type(request: Request, session: Reading, equipment_type_id: int) -> Response:
     row = get_equipment_type(session, equipment_type_id)
-    form = Form.showing(name=row.name, interval_months=row.interval_months, version=row.version)
+    own = {"interval_months": row.interval_months, "interval_reason": row.interval_reason}
+    form = Form.showing(name=row.name, version=row.version, **own)
     form.values |= show_facts(row.facts) | show_sequence(row.own_checks)
     return page(request, "equipment_types/edit.html", form=form, type=row, **_around(form))
 
@@ -53,9 +57,11 @@ def edit_equipment_type(request: Request, session: Reading, equipment_type_id: i
 def save_equipment_type(request: Request, deed: Doing, sent: Sent, equipment_type_id: int) -> Response:
     row = get_equipment_type(deed.session, equipment_type_id)
     try:
-        change_equipment_type(deed, equipment_type_id, _details_from(sent), sent.version())
+        details, seen = _details_from(sent), sent.tick("all_the_same")
+        change_equipment_type(deed, equipment_type_id, details, sent.version(), seen)
     except Mistakes as wrong:
-        raise ask_again(request, "equipment_types/edit.html", sent, wrong, type=row, **_around(sent)) from wrong
+        around = _around(sent) | {"doubts": show_doubts(wrong)}
+        raise ask_again(request, "equipment_types/edit.html", sent, wrong, type=row, **around) from wrong
     return go("/equipment-types")
 
 
@@ -64,6 +70,7 @@ def _details_from(sent: Form) -> EquipmentTypeDetails:
         name=sent.text("name", 80, needed="Give the equipment type a name."),
         facts=new_facts(sent),
         interval_months=sent.whole("interval_months", 1, MONTHS_MOST),
+        interval_reason=sent.text("interval_reason", REASON_MOST),
         own_checks=new_sequence(sent),
     )
     sent.done()
@@ -71,7 +78,7 @@ def _details_from(sent: Form) -> EquipmentTypeDetails:
 
 
 def _around(form: Form) -> dict[str, Any]:
-    return {"choices": list_facts_choices(form), "sequence": list_sequence_choices()}
+    return {"choices": list_facts_choices(form), "sequence": list_sequence_choices(), "doubts": (), "duty": DUTY}
 
 
 def _holds(row: EquipmentTypeRow, search: str) -> bool:

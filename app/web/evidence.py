@@ -5,11 +5,12 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Request, Response
 
 from app.rules.equipment import Environment
-from app.rules.interval_decisions import DUTY
+from app.rules.interval_decisions import DUTY, YEARS_USUAL
 from app.store.customers import list_customers
 from app.store.equipment_types import list_equipment_types
+from app.store.evidence import list_evidence_groups
 from app.store.saved_views import list_saved_views
-from app.web.interval_evidence import COUNTING, VIEWS, YEARS, YEARS_USUAL, list_evidence_rows
+from app.web.interval_evidence import COUNTING, VIEWS, YEARS
 from app.web.kit import Asked, Reading, TheDesk, ThePerson, page
 
 routes = APIRouter()
@@ -23,7 +24,7 @@ def list_evidence(request: Request, session: Reading, desk: TheDesk, person: The
     view = asked.value("view") if asked.value("view") in VIEWS else "exact"
     customer_id, type_id = asked.whole("customer", 1, 2**31 - 1), asked.whole("type", 1, 2**31 - 1)
     environment = next((each for each in Environment if each == asked.value("environment")), None)
-    rows = list_evidence_rows(
+    rows = list_evidence_groups(
         session, desk.today, years, customer_id, type_id, environment or "", two_percent=view == "two-percent"
     )
     start = asked.whole("from", 1, 10**6) or 1

@@ -3,17 +3,19 @@
 from typing import Any
 
 from app.rules.equipment import Environment, ItemFacts
-from app.rules.interval_decisions import REASON_MOST, IntervalDecision, parse_answers
+from app.rules.interval_decisions import REASON_MOST, YEARS_USUAL, IntervalDecision, parse_answers
 from app.rules.intervals import ROWS, suggest_interval
 from app.rules.items import MONTHS_MOST
 from app.rules.risks import LADDER_MONTHS, QUESTIONS, WORDS, Level, list_risk_steps, suggest_by_risk
 from app.web.fields import Form
 
 
-def new_decision(sent: Form, evidence: str) -> IntervalDecision:
-    """What was typed; the caller ends with sent.done()."""
+def new_decision(sent: Form, years: int = YEARS_USUAL) -> IntervalDecision:
+    """What was typed, on the evidence of so many years. Raises Mistakes."""
     months, reason = sent.whole("months", 1, MONTHS_MOST), sent.text("reason", REASON_MOST)
-    return IntervalDecision(months, reason, parse_answers(sent.values), evidence)
+    sent.done()
+    all_the_same = sent.tick("all_the_same")
+    return IntervalDecision(months, reason, parse_answers(sent.values), years=years, all_the_same=all_the_same)
 
 
 def show_answers_to_risk(form: Form) -> dict[str, str]:

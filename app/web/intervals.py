@@ -8,22 +8,22 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.intervals import decide_interval
-from app.actions.items import interval_months_of
+from app.actions.items import describe_type_reason, interval_months_of
 from app.rules.equipment import Environment
-from app.rules.interval_decisions import DUTY, IntervalDecision, check_doubts, describe_months, list_doubts
-from app.rules.intervals import next_due
+from app.rules.interval_decisions import DUTY, ONLY_OFFICE, YEARS_USUAL, describe_months
+from app.rules.intervals import describe_due
 from app.rules.items import ItemState
 from app.rules.reading_histories import describe_history_trend
 from app.rules.risks import QUESTIONS, WORDS, Level
 from app.rules.verdicts import Mistakes
+from app.store.evidence import find_known_evidence
 from app.store.intervals import list_interval_decisions
 from app.store.items import ItemRow, get_item
 from app.store.reading_histories import list_reading_histories
 from app.web.fields import Form
-from app.web.interval_evidence import COUNTING, YEARS_USUAL, Evidence, list_evidence_rows
+from app.web.interval_evidence import COUNTING, show_doubts
 from app.web.interval_fields import new_decision, show_risk
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
-from app.web.trend_warnings import list_item_warnings
 
 routes = APIRouter()
 
@@ -48,38 +48,12 @@ def part_steps(request: Request, session: Reading, asked: Asked, item_id: int) -
 @routes.post("/items/{item_id}/interval")
 def save_interval(request: Request, deed: Doing, desk: TheDesk, sent: Sent, item_id: int) -> Response:
     row = get_item(deed.session, item_id)
-    found = _evidence_for(deed.session, desk, row)
-    doubts: tuple[str, ...] = ()
     try:
-        decision = new_decision(sent, found.sentence if found else "")
-        sent.done()
-        doubts = _doubts(deed.session, row, decision, found)
-        if unseen := check_doubts(doubts, sent.tick("all_the_same")):
-            raise Mistakes(unseen)
-        decide_interval(deed, item_id, decision, sent.version())
+        decide_interval(deed, item_id, new_decision(sent), sent.version())
     except Mistakes as wrong:
-        context = _context(deed.session, desk, row, sent) | {"doubts": doubts}
+        context = _context(deed.session, desk, row, sent) | {"doubts": show_doubts(wrong)}
         raise ask_again(request, "intervals/show.html", sent, wrong, **context) from wrong
     return go(f"/items/{item_id}/interval#decisions")
-
-
-def _doubts(session: Session, row: ItemRow, decision: IntervalDecision, found: Evidence | None) -> tuple[str, ...]:
-    then = decision.months or show_usual_months(row)
-    due = next_due(row.last_tested_on, then) if row.last_tested_on else None
-    trends = [warning.short for warning in list_item_warnings(session, row, due)]
-    return list_doubts(interval_months_of(row), then, found.rate if found else None, trends)
-
-
-def show_usual_months(row: ItemRow) -> int | None:
-    """The interval that would hold without one of the item's own."""
-    return interval_months_of(row, own=False)
-
-
-def _evidence_for(session: Session, desk: TheDesk, row: ItemRow) -> Evidence | None:
-    if row.equipment_type_id is None:
-        return None
-    place = (row.customer_id, row.equipment_type_id, row.premises.environment)
-    return next(iter(list_evidence_rows(session, desk.today, YEARS_USUAL, *place)), None)
 
 
 def _context(session: Session, desk: TheDesk, row: ItemRow, form: Form) -> dict[str, Any]:
@@ -87,12 +61,18 @@ def _context(session: Session, desk: TheDesk, row: ItemRow, form: Form) -> dict[
     limited = [history for history in histories if history.at_most is not None or history.at_least is not None]
     trends = [(history.title, describe_history_trend(history, row.next_due_on)) for history in limited]
     decisions = list_interval_decisions(session, row.id)
+    group = (row.customer_id, row.equipment_type_id, row.premises.environment)
+    evidence = find_known_evidence(session, desk.today, YEARS_USUAL, *group)
+    risk = show_risk(form, row.facts, Environment(row.premises.environment))
     return {
         "item": row,
         "withdrawn": row.state == ItemState.WITHDRAWN,
         "now": describe_months(interval_months_of(row)),
-        "usual": describe_months(show_usual_months(row)),
-        "evidence": _evidence_for(session, desk, row),
+        "due_words": describe_due(risk["advice"], interval_months_of(row)),
+        "usual": describe_months(interval_months_of(row, own=False)),
+        "usual_reason": describe_type_reason(row),
+        "evidence": evidence,
+        "only_office": ONLY_OFFICE,
         "counting": COUNTING,
         "duty": DUTY,
         "trends": [(title, trend) for title, trend in trends if trend is not None],
@@ -107,7 +87,7 @@ def _context(session: Session, desk: TheDesk, row: ItemRow, form: Form) -> dict[
         ],
         "today": desk.today,
         "back": f"/items/{row.id}/interval",
-    } | show_risk(form, row.facts, Environment(row.premises.environment))
+    } | risk
 
 
 def _answer_words(answers: dict[str, Any] | None) -> list[str]:

@@ -10,10 +10,17 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
-from app.actions.items import copy_item, interval_months_of, move_item, take_out_of_use, withdraw_item
+from app.actions.items import (
+    copy_item,
+    describe_type_reason,
+    interval_months_of,
+    move_item,
+    take_out_of_use,
+    withdraw_item,
+)
 from app.rules.checks import Check, Step, describe_alternatives, list_visual_points
 from app.rules.equipment import Environment, ItemFacts
-from app.rules.intervals import suggest_interval
+from app.rules.intervals import describe_due, judge_due, next_due, suggest_interval
 from app.rules.items import ItemState, next_number
 from app.rules.judging import Judging, describe_own_gap, list_steps
 from app.rules.limits import limit_for
@@ -219,11 +226,17 @@ def _recorded(row: ReadingRow) -> RecordedCheck:
 
 def _interval_of(row: ItemRow) -> dict[str, Any]:
     """The interval that holds, where it comes from, and what is suggested."""
-    kind = row.equipment_type
-    whence = "as suggested"
+    whence = describe_type_reason(row) or "as suggested"
     if row.interval_months is not None:
         whence = f"set for this item: {row.interval_reason}"
-    elif kind is not None and kind.interval_months is not None:
-        whence = f"usual for the equipment type {kind.name}"
-    advice = suggest_interval(row.facts, Environment(row.premises.environment))
-    return {"months": interval_months_of(row), "whence": whence, "advice": advice}
+    advice, months = suggest_interval(row.facts, Environment(row.premises.environment)), interval_months_of(row)
+    counted = next_due(row.last_tested_on, months) if row.last_tested_on else None
+    return {
+        "months": months,
+        "whence": whence.rstrip("."),
+        "advice": advice,
+        "falls_due": judge_due(advice, row.last_tested_on, row.next_due_on),
+        "due_words": describe_due(advice, months),
+        # A new interval of an equipment type moves no day that was said before.
+        "from_next": row.next_due_on is not None and row.next_due_on != counted,
+    }

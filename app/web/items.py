@@ -6,9 +6,10 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Deed
-from app.actions.items import add_item, change_item
+from app.actions.items import add_item, change_item, has_longer_interval, interval_months_of
 from app.actions.premises import add_location
 from app.rules.equipment import Cord, Environment, ItemFacts
+from app.rules.interval_decisions import DUTY, describe_months
 from app.rules.intervals import suggest_interval
 from app.rules.items import MONTHS_MOST, ItemDetails, next_number
 from app.rules.verdicts import Mistakes
@@ -58,19 +59,21 @@ def save_new_item(request: Request, deed: Doing, sent: Sent, premises_id: int) -
 def edit_item(request: Request, session: Reading, asked: Asked, item_id: int) -> Response:
     row = get_item(session, item_id)
     form = Form.showing(version=row.version, **_own_values(row), number=row.number, serial=row.serial)
+    form.values = {name: value for name, value in form.values.items() if not name.startswith("interval_")}
     form.values |= show_facts(row.facts) | show_sequence(row.own_checks)
     form.values["visit"] = str(asked.whole("visit", 1, 2**31) or "")
-    return page(request, "items/edit.html", form=form, item=row, **_around(session, row.premises, form))
+    around = _around(session, row.premises, form)
+    return page(request, "items/edit.html", form=form, item=row, now=describe_months(interval_months_of(row)), **around)
 
 
 @routes.post("/items/{item_id}")
 def save_item(request: Request, deed: Doing, sent: Sent, item_id: int) -> Response:
     row = get_item(deed.session, item_id)
     try:
-        details = _details_from(deed, sent, row.premises)
+        details = _details_from(deed, sent, row.premises, row)
         change_item(deed, item_id, details, sent.version())
     except Mistakes as wrong:
-        around = _around(deed.session, row.premises, sent)
+        around = _around(deed.session, row.premises, sent) | {"now": describe_months(interval_months_of(row))}
         raise ask_again(request, "items/edit.html", sent, wrong, item=row, **around) from wrong
     # From the visit sheet people come back to it.
     visit_id = sent.whole("visit", 1, 2**31)
@@ -105,11 +108,18 @@ def _empty_form(session: Session, premises: PremisesRow, asked: Form) -> Form:
 def _own_values(row: ItemRow) -> dict[str, Any]:
     """What an item's form shows beside its facts, apart from number and serial number, which no other item has."""
     names = ("description", "location_id", "equipment_type_id", "make", "model", "batch", "notes")
-    return {name: getattr(row, name) for name in (*names, "interval_months", "interval_reason")}
+    # A longer interval than usual was decided for that one alone.
+    own = () if has_longer_interval(row) else ("interval_months", "interval_reason")
+    return {name: getattr(row, name) for name in (*names, *own)}
 
 
-def _details_from(deed: Deed, sent: Form, premises: PremisesRow) -> ItemDetails:
-    """What was typed; a location whose name is new is added. Raises Mistakes."""
+def _details_from(deed: Deed, sent: Form, premises: PremisesRow, row: ItemRow | None = None) -> ItemDetails:
+    """What was typed; a location whose name is new is added. row: the item that is changed, whose form has no interval.
+    Raises Mistakes.
+    """
+    if row is not None:
+        kept = {"interval_months": str(row.interval_months or ""), "interval_reason": row.interval_reason}
+        sent.values = kept | sent.values
     chosen = _chosen_type(deed.session, sent)
     details = ItemDetails(
         number=sent.text("number", 20),
@@ -165,4 +175,5 @@ def _around(session: Session, premises: PremisesRow, form: Form) -> dict[str, An
         "sequence": list_sequence_choices(),
         "type_months": chosen.interval_months if chosen else None,
         "advice": suggest_interval(facts, Environment(premises.environment)),
+        "duty": DUTY,
     }

@@ -10,6 +10,7 @@ from app.rules.equipment import Environment, Kind
 from app.rules.failure_causes import count_causes
 from app.rules.failure_pictures import describe_causes, describe_failures_picture, list_shares, number_share
 from app.rules.file_names import suggest_file_name
+from app.rules.interval_decisions import YEARS_USUAL
 from app.rules.month_pictures import (
     MONTHS,
     describe_ageing_picture,
@@ -36,7 +37,7 @@ from app.store.pictures import (
     list_tested_work_by_day,
 )
 from app.store.stories import facts_of_story
-from app.web.interval_evidence import COUNTING, YEARS, YEARS_USUAL
+from app.web.interval_evidence import COUNTING, YEARS
 from app.web.kit import Asked, Reading, TheDesk, ThePerson, page, pdf
 
 routes = APIRouter()

@@ -1,22 +1,34 @@
 """Deciding intervals, on both databases: months and reason on the item, the due date moved, a line in its history."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
+from app.actions.equipment_types import change_equipment_type
 from app.actions.intervals import decide_interval, decide_intervals
-from app.actions.items import change_item, withdraw_item
-from app.rules.interval_decisions import IntervalDecision
+from app.actions.items import (
+    add_item,
+    change_item,
+    copy_item,
+    describe_type_reason,
+    interval_months_of,
+    withdraw_item,
+)
+from app.rules.interval_decisions import Doubted, IntervalDecision
+from app.rules.items import EquipmentTypeDetails
 from app.rules.risks import Level, RiskAnswers
 from app.rules.verdicts import Mistakes, Refused
 from app.store.database import Missing
+from app.store.equipment_types import get_equipment_type
 from app.store.intervals import list_interval_decisions, list_items_alike
 from app.store.items import get_item
 from app.store.journal import list_journal
+from app.store.premises import get_premises
 from app.store.readings import get_visit_item
-from tests.cast import Clock, World
+from tests.cast import World
 from tests.finished_visits import work_through
 
 SOONER = IntervalDecision(6, "Carried about all day", RiskAnswers(handling=Level.HARSH), "0 of 3 failed.")
@@ -46,7 +58,9 @@ def test_the_usual_interval_can_hold_again(desk: Desk, world: World) -> None:
     work_through(desk, world.technician, world.visit_id)
     with desk.doing(world.office) as deed:
         decide_interval(deed, world.item_ids[0], SOONER)
-        item = decide_interval(deed, world.item_ids[0], IntervalDecision(None, "Stays in one room now"))
+        item = decide_interval(
+            deed, world.item_ids[0], IntervalDecision(None, "Stays in one room now", all_the_same=True)
+        )
         assert (item.interval_months, item.interval_reason, item.next_due_on) == (None, "", date(2027, 3, 4))
         newest = list_interval_decisions(deed.session, item.id)[0]
         assert (newest.months, newest.months_before, newest.reason) == (None, 6, "Stays in one room now")
@@ -84,14 +98,58 @@ def test_nothing_is_decided_for_nothing_or_for_what_is_gone(desk: Desk, world: W
         decide_interval(deed, world.item_ids[0], SOONER)
 
 
-def test_an_interval_set_with_the_items_facts_is_in_the_history_too(desk: Desk, world: World, clock: Clock) -> None:
+def test_a_longer_interval_is_doubted_on_every_way(desk: Desk, world: World) -> None:
+    """HSE INDG236: an earthed kettle is tested after 1 to 2 years."""
+    kettle, decade = world.item_ids[0], IntervalDecision(120, "Never used")
+    with pytest.raises(Doubted) as doubted, desk.doing(world.office) as deed:
+        decide_interval(deed, kettle, decade)
+    beyond, step, evidence = doubted.value.doubts
+    assert "ends at 24 months" in beyond and "more than one step" in step and "no evidence" in evidence
+    with pytest.raises(Mistakes, match="Ask the owner or the office"), desk.doing(world.technician) as deed:
+        decide_interval(deed, kettle, replace(decade, all_the_same=True))
     with desk.doing(world.office) as deed:
-        item = get_item(deed.session, world.item_ids[0])
-        own = vars(item.details) | {"interval_months": 24, "interval_reason": "Seldom used"}
-        change_item(deed, item.id, type(item.details)(**own))
-        change_item(deed, item.id, type(item.details)(**own | {"notes": "Blue"}))
-        (row,) = list_interval_decisions(deed.session, item.id)
-        assert (row.months_before, row.months, row.reason) == (12, 24, "Seldom used")
+        own = get_item(deed.session, kettle).details
+        longer = replace(own, interval_months=120, interval_reason="because")
+        with pytest.raises(Mistakes, match="its own page|own page for it"):
+            change_item(deed, kettle, longer)
+        with pytest.raises(Mistakes, match="longer than usual"):
+            add_item(deed, replace(longer, number=""))
+        decide_interval(deed, kettle, replace(decade, all_the_same=True))
+        copy, kept = copy_item(deed, kettle), get_item(deed.session, kettle)
+        assert (copy.interval_months, kept.interval_months) == (None, 120), "it was decided for that one alone"
+    with pytest.raises(Mistakes, match="Ask the owner or the office"), desk.doing(world.technician) as deed:
+        decide_interval(deed, copy.id, SOONER)
+        decide_interval(deed, copy.id, IntervalDecision(None, "As before"))
+
+
+def test_the_usual_interval_of_a_type_is_doubted_too_and_says_why(desk: Desk, world: World) -> None:
+    """HSE: earthed, 1 to 2 years in places of low risk (INDG236), 6 to 12 months in light industry (HSG107)."""
+    kind, kettle = world.equipment_type_id, world.item_ids[0]
+    with desk.doing(world.owner) as deed:
+        for item_id in (kettle, world.other_item_ids[0]):
+            get_item(deed.session, item_id).equipment_type_id = kind
+        get_premises(deed.session, world.other_premises_id).environment = "light-industrial"
+        details = EquipmentTypeDetails("Kettle", get_equipment_type(deed.session, kind).facts, 24)
+    with pytest.raises(Doubted) as doubted, desk.doing(world.office) as deed:
+        change_equipment_type(deed, kind, details)
+    assert set(doubted.value.messages) == {"interval_reason", "all_the_same"}
+    told = " ".join(doubted.value.doubts)
+    assert "Light industrial: HSE's row ends at 12 months" in told and "School" not in told
+    assert "Light industrial: It is more than one step: 12 months is the most after 6 months" in told
+    assert "Nothing of this type was tested" in told
+    told_why = replace(details, interval_reason="Agreed with all of them")
+    with desk.doing(world.office) as deed:
+        change_equipment_type(deed, kind, told_why, all_the_same=True)
+        change_equipment_type(deed, kind, replace(told_why, name="Kettles", interval_reason=""))
+        assert get_equipment_type(deed.session, kind).interval_reason == "Agreed with all of them"
+        item = get_item(deed.session, kettle)
+        assert (interval_months_of(item), item.interval_months) == (24, None)
+        assert describe_type_reason(item) == "usual for the equipment type Kettles: Agreed with all of them"
+    with desk.reading_only() as session:
+        assert list_journal(session, "equipment type", kind)[1].sentence == (
+            "Changed the equipment type Kettle. Its usual interval: every 24 months, before that as suggested for item "
+            "and place. Reason: Agreed with all of them."
+        )
 
 
 def test_items_alike_are_of_one_type_at_one_customer_in_one_kind_of_place(desk: Desk, world: World) -> None:

@@ -8,9 +8,11 @@ import pytest
 
 from app.actions import items, visits
 from app.actions.deeds import Desk
+from app.actions.intervals import decide_interval
 from app.actions.readings import leave_item, record_item
 from app.rules.checks import Check
 from app.rules.equipment import Cord
+from app.rules.interval_decisions import IntervalDecision
 from app.rules.items import ItemState
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.readings import Entry
@@ -66,10 +68,8 @@ def test_a_pass_sets_the_next_due_date_from_the_visit(desk: Desk, begun: World) 
 
 
 def test_an_interval_of_its_own_counts(desk: Desk, begun: World) -> None:
-
     with desk.doing(begun.technician) as deed:
-        details = get_item(deed.session, begun.item_ids[0]).details
-        items.change_item(deed, begun.item_ids[0], replace(details, interval_months=3, interval_reason="Wet kitchen"))
+        decide_interval(deed, begun.item_ids[0], IntervalDecision(3, "Wet kitchen"))
     record(desk, begun, GOOD_KETTLE)
     with desk.reading_only() as session:
         assert get_item(session, begun.item_ids[0]).next_due_on == date(2026, 6, 4)

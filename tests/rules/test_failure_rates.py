@@ -109,7 +109,9 @@ def test_a_bound_lies_around_the_rate_and_tightens_with_more_items(tested: int, 
     ("failed", "tested", "bound", "says"),
     [
         (0, 41, "7.0", "too few to lengthen"),
-        (0, 150, "2.0", "below 2 %, so a longer interval can be considered"),
+        (0, 150, "1.98", "below 2 %, so a longer interval can be considered"),
+        (0, 149, "1.99", "below 2 %, so a longer interval can be considered"),
+        (0, 148, "2.004", "too few to lengthen"),
         (120, 4000, "3.5", "clearly above 2 %: look for the causes and consider a shorter interval"),
         (1, 50, "9.1", "no reason to lengthen"),
     ],
@@ -117,6 +119,41 @@ def test_a_bound_lies_around_the_rate_and_tightens_with_more_items(tested: int, 
 def test_the_answer_is_a_sentence(failed: int, tested: int, bound: str, says: str) -> None:
     told = f"{failed} of {tested} failed; the one-sided 95 % upper bound is {bound} %: {says}."
     assert judge_failure_rate(failed, tested).sentence == told
+
+
+@pytest.mark.parametrize(
+    ("failed", "tested", "told"),
+    [
+        (1, 1, "1 of 1 failed; the 95 % interval begins at 2.5 %: a single item says little"),
+        (2, 2, "2 of 2 failed; the 95 % interval begins at 15.8 %: clearly above 2 %"),
+    ],
+)
+def test_where_all_failed_no_upper_bound_is_told(failed: int, tested: int, told: str) -> None:
+    """0.025 and the root of 0.025: Clopper and Pearson, closed form."""
+    assert judge_failure_rate(failed, tested).sentence.startswith(told)
+
+
+@given(st.integers(1, 3000), st.data())
+def test_a_rate_is_told_on_the_side_on_which_it_lies(tested: int, data: st.DataObject) -> None:
+    failed = data.draw(st.integers(0, tested))
+    rate, rule = judge_failure_rate(failed, tested), check_two_percent(failed, tested)
+    shown = [float(text.removesuffix(" %")) for text in (rate.percent_text, rate.at_most_text, rule.percent_text)]
+    for text, exact in zip(shown, (100 * failed / tested, rate.at_most, 100 * failed / tested), strict=True):
+        assert (text < 2, text > 2, text == 0, text == 100) == (exact < 2, exact > 2, exact == 0, exact == 100)
+
+
+@pytest.mark.parametrize(
+    ("failed", "tested", "says"),
+    [
+        (0, 1, "may be lengthened (German rule, DGUV Vorschrift 3). Small counts mislead: the exact one-sided 95 % "
+         "upper bound is 95.0 %."),
+        (1, 200, "Small counts mislead: the exact one-sided 95 % upper bound is 2.3 %."),
+        (3, 400, "(German rule, DGUV Vorschrift 3). The exact one-sided 95 % upper bound is 1.9 %."),
+    ],
+)  # fmt: skip
+def test_the_german_rule_stands_beside_the_exact_bound(failed: int, tested: int, says: str) -> None:
+    """With 1 of 200, 2.35 % leaves 0.9765^200 + 200 × 0.0235 × 0.9765^199 = 5 %; the others stand in SCIPY above."""
+    assert check_two_percent(failed, tested).sentence.endswith(says)
 
 
 @pytest.mark.parametrize(("failed", "tested"), [(0, 0), (5, 4), (-1, 4)])

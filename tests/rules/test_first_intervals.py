@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.rules.equipment import Construction, Environment, ItemFacts, Kind, Supply, Use
-from app.rules.intervals import next_due, suggest_interval
+from app.rules.intervals import FallsDue, describe_due, judge_due, next_due, suggest_interval
 from app.rules.risks import (
     LADDER_MONTHS,
     QUESTIONS,
@@ -34,6 +34,7 @@ II = Construction.CLASS_II
         (ItemFacts(construction=II, use=Use.HAND_HELD), "hotel", None, Status.SEEN),
         (ItemFacts(construction=II, use=Use.MOVABLE), "care-home", None, Status.SEEN),
         (ItemFacts(kind=Kind.EXTENSION_LEAD), "shop", 12, Status.MEMORY),
+        (ItemFacts(kind=Kind.PORTABLE_RCD, construction=II, use=Use.MOVABLE), "school", 12, Status.MEMORY),
         (ItemFacts(construction=Construction.CLASS_III), "heavy-industrial", None, Status.SEEN),
         (ItemFacts(), "school", 12, Status.SEEN),
         (ItemFacts(), "public", 12, Status.SEEN),
@@ -52,6 +53,7 @@ def test_the_first_interval_by_place_and_equipment(
 ) -> None:
     advice = suggest_interval(item, Environment(environment))
     assert (advice.months, advice.status) == (months, status)
+    assert advice.months is None or advice.falls_due is FallsDue.VISUAL or advice.due_months == months
     assert "dutyholder decides" in advice.sentence
     assert advice.source in advice.sentence
     assert ("from memory" in advice.sentence) is (status is Status.MEMORY)
@@ -86,15 +88,16 @@ def test_answers_move_an_interval_by_rungs_and_never_beyond_the_table(
     given_answers: RiskAnswers, environment: Environment, use: Use, construction: Construction
 ) -> None:
     advice = suggest_interval(ItemFacts(use=use, construction=construction), environment)
-    moved = suggest_by_risk(advice, given_answers)
-    if advice.months is None or moved.months is None:
-        assert advice.months is moved.months is None
+    moved, begin = suggest_by_risk(advice, given_answers), advice.due_months
+    if begin is None or moved.months is None:
+        assert begin is moved.months is None
         return
-    assert advice.test_months is not None
-    assert moved.months <= max(advice.test_months[1], advice.months)
+    has = advice.visual_months if advice.falls_due is FallsDue.VISUAL else advice.test_months
+    assert has is not None and moved.months <= max(has[1], begin)
     total = given_answers.total
-    assert (moved.months < advice.months) <= (total >= 2)
-    assert (moved.months > advice.months) <= (total <= -2)
+    assert (moved.months < begin) == (total >= 2 and begin > 1)
+    assert (moved.months > begin) <= (total <= -2)
+    assert "1 months" not in moved.sentence
 
 
 def test_harsher_answers_are_told_with_their_sum() -> None:
@@ -135,7 +138,53 @@ def test_the_steps_end_where_the_suggestion_does(
         before = step.total
 
 
-def test_answers_beyond_the_range_say_so() -> None:
-    advice = suggest_interval(ItemFacts(use=Use.IT), Environment.OFFICE)
-    mild = RiskAnswers(environment=Level.MILD, users=Level.MILD)
-    assert "already the end of the table's range" in suggest_by_risk(advice, mild).sentence
+@pytest.mark.parametrize(
+    ("item", "environment", "level", "says"),
+    [
+        (ItemFacts(use=Use.IT), "office", Level.MILD, "−5, but 48 months is already the longest that the table has"),
+        (ItemFacts(), "construction", Level.MILD, "−5, but 1 month is already the longest that the table has"),
+        (ItemFacts(), "construction", Level.HARSH, "+5, but 1 month is already the shortest step that there is"),
+        (ItemFacts(), "light-industrial", Level.HARSH, "+5: 1 month, shorter than the table's 6"),
+        (ItemFacts(), "hire", Level.HARSH, "test before each issue, whatever the answers"),
+        (ItemFacts(extra_low_voltage=True), "office", Level.HARSH, "neither a test nor a formal visual inspection"),
+    ],
+)
+def test_answers_that_cannot_move_it_say_so(item: ItemFacts, environment: str, level: Level, says: str) -> None:
+    answers = RiskAnswers(*(level,) * 5)
+    assert says in suggest_by_risk(suggest_interval(item, Environment(environment)), answers).sentence
+
+
+@pytest.mark.parametrize(
+    ("item", "environment", "first", "months", "longest"),
+    [
+        # INDG236: earthed IT, formal visual 2 to 4 years before a test at up to 5; no test where double insulated.
+        (ItemFacts(use=Use.IT), "office", FallsDue.VISUAL, 48, 48),
+        (ItemFacts(use=Use.IT, construction=II), "school", FallsDue.VISUAL, 48, 48),
+        (ItemFacts(construction=II, use=Use.HAND_HELD), "hotel", FallsDue.VISUAL, 12, 12),
+        # Earthed, 6 months to 1 year and 1 to 2 years: both meet after a year, and a test holds an inspection.
+        (ItemFacts(), "office", FallsDue.TEST, 12, 24),
+        # HSG107: after 3 months, weekly, monthly. Those are rounds of the place's own people.
+        (ItemFacts(), "public", FallsDue.TEST, 12, 12),
+        (ItemFacts(), "heavy-industrial", FallsDue.TEST, 6, 12),
+        (ItemFacts(supply=Supply.CENTRE_TAPPED_110), "construction", FallsDue.TEST, 3, 3),
+        (ItemFacts(), "hire", None, None, None),
+    ],
+)
+def test_the_earlier_of_test_and_visual_inspection_falls_due(
+    item: ItemFacts, environment: str, first: FallsDue | None, months: int | None, longest: int | None
+) -> None:
+    advice = suggest_interval(item, Environment(environment))
+    assert (advice.falls_due, advice.due_months, advice.longest_months) == (first, months, longest)
+
+
+def test_what_falls_due_is_told_by_the_day_and_by_the_months() -> None:
+    computer, day = suggest_interval(ItemFacts(use=Use.IT), Environment.OFFICE), date(2026, 4, 1)
+    assert judge_due(computer, day, date(2030, 4, 1)) is FallsDue.VISUAL
+    assert judge_due(computer, day, date(2031, 4, 1)) is FallsDue.TEST, "by then HSE's row has the test"
+    assert judge_due(computer, day, None) is None
+    assert "formal visual inspection falls due first; HSE's row has the combined test up to 5 years" in describe_due(
+        computer, 36
+    )
+    kettle = suggest_interval(ItemFacts(), Environment.OFFICE)
+    assert describe_due(kettle, 12).endswith("it holds the formal visual inspection.")
+    assert "(6 months to 1 year): the dutyholder's own round" in describe_due(kettle, 24)

@@ -44,6 +44,20 @@ def test_a_type_is_added_and_its_mistakes_named(desk: Desk, browse_as: BrowseAs,
         assert row.facts.cord.length_m == Decimal(5)
 
 
+def test_a_longer_usual_interval_wants_a_reason_and_a_tick(browse_as: BrowseAs, world: World) -> None:
+    browse, address = browse_as(world.office), f"/equipment-types/{world.equipment_type_id}"
+    form = browse.get(f"{address}/edit")
+    assert "dutyholder, has to keep it safe" in words_of(form) and "Decide it all the same" not in words_of(form)
+    shown = fields_of(form) | {"interval_months": "120"}
+    answer = browse.post(address, shown)
+    assert answer.status_code == 422
+    # HSE INDG236: earthed, 1 to 2 years.
+    assert "Office: HSE's row ends at 24 months" in words_of(answer) and "Say why" in words_of(answer)
+    told = shown | {"interval_reason": "Sealed in a cupboard", "all_the_same": "yes"}
+    assert browse.post(address, told).status_code == 303
+    assert fields_of(browse.get(f"{address}/edit"))["interval_reason"] == "Sealed in a cupboard"
+
+
 def test_a_change_leaves_items_as_they_are(desk: Desk, browse_as: BrowseAs, world: World) -> None:
     browse, address = browse_as(world.office), f"/equipment-types/{world.equipment_type_id}"
     form = browse.get(f"/premises/{world.premises_id}/items/new", params={"type": world.equipment_type_id})

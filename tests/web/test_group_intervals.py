@@ -4,14 +4,17 @@ import re
 
 import pytest
 
+from app.actions import visits
 from app.actions.deeds import Desk
 from app.actions.items import move_item
 from app.actions.premises import add_location, add_premises
+from app.actions.readings import leave_item, record_item
 from app.rules.customers import PremisesDetails
 from app.rules.equipment import Environment
+from app.rules.visits import NotTested
 from app.store.items import get_item
 from tests.cast import BrowseAs, Clock, World
-from tests.rising_readings import visit_repeatedly
+from tests.rising_readings import kettle_entries, visit_repeatedly
 from tests.web.page_text import words_of
 
 
@@ -65,6 +68,31 @@ def test_longer_on_too_little_is_warned_of_once(browse_as: BrowseAs, world: Worl
     assert set(months_of(desk, world)) == {None}
     assert office.post(address, sent | {"all_the_same": "yes"}).status_code == 303
     assert months_of(desk, world)[:3] == [60, 60, 60]
+
+
+def test_a_chosen_span_is_kept_and_held_against_all_records(
+    browse_as: BrowseAs, world: World, desk: Desk, clock: Clock, address: str
+) -> None:
+    """1 of 1 failed four years ago, 0 of 1 in the last year; over all records an item counts once, as failed."""
+    failing = kettle_entries("0.3")[:2]
+    with desk.doing(world.technician) as deed:
+        visits.start_visit(deed, world.visit_id)
+        record_item(deed, world.visit_id, world.item_ids[0], failing, remedy="Replace the cord.")
+        for item_id in world.item_ids[1:]:
+            leave_item(deed, world.visit_id, item_id, NotTested.NOT_FOUND)
+        visits.finish_visit(deed, world.visit_id)
+    clock.pass_time(days=1400)
+    visit_repeatedly(desk, world, clock, ["0.06"])
+    office = browse_as(world.office)
+    page = words_of(office.get(f"{address}?years=1"))
+    assert "over 1 year: 0 of 1 failed" in page and "Over all records: 1 of 1 failed" in page
+    sent = ticks(office.get(address).text) | {"months": "24", "reason": "Seldom used", "years": "1"}
+    answer = office.post(address, sent)
+    assert answer.status_code == 422 and "too few to lengthen" in words_of(answer)
+    assert "Over all records the evidence says less for it" in words_of(answer)
+    assert office.post(address, sent | {"all_the_same": "yes"}).status_code == 303
+    history = words_of(office.get(f"/items/{world.item_ids[0]}/interval"))
+    assert "over 1 year: 0 of 1 failed" in history and "Over all records: 1 of 1 failed" in history
 
 
 def test_nothing_ticked_and_no_reason_are_said_together(browse_as: BrowseAs, world: World, address: str) -> None:

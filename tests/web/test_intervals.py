@@ -38,6 +38,10 @@ def test_the_page_proposes_and_says_whose_duty_it_is(browse_as: BrowseAs, world:
     assert "HSE has no row for schools" in text
     assert "the dutyholder, has to keep it safe and stays responsible" in text
     assert "Nothing like it was tested" in text and "A person decides" in text
+    assert "The owner or the office makes an interval longer" in text
+    assert "The owner or the office" not in words_of(
+        browse_as(world.office).get(f"/items/{world.item_ids[0]}/interval")
+    )
     lead = words_of(browse_as(world.technician).get(f"/items/{world.item_ids[2]}/interval"))
     assert "from memory: compare it with the published table" in lead
     assert "no equipment type, so nothing counts as being like it" in lead
@@ -100,7 +104,16 @@ def test_lengthening_on_too_little_warns_but_may_be_decided(
     assert 'name="all_the_same"' in answer.text
     assert office.post(address, fields | {"all_the_same": "yes"}).status_code == 303
     text = words_of(office.get(address))
-    assert "every 24 months" in text and "The exact 95 % interval is 0.0 % to 97.5 %" in text
+    assert "every 24 months" in text and "The exact 95 % interval is 0 % to 97.5 %" in text
+
+
+def test_a_technician_may_shorten_and_cannot_lengthen(browse_as: BrowseAs, world: World, desk: Desk) -> None:
+    address, technician = like_kettles(desk, world), browse_as(world.technician)
+    answer = technician.post(address, {"months": "24", "reason": "Seldom used", "all_the_same": "yes"})
+    assert answer.status_code == 422 and 'id="f-months-mistake"' in answer.text
+    assert technician.post(address, {"months": "6", "reason": "Wet"}).status_code == 303
+    answer = technician.post(address, {"months": "", "reason": "As before", "all_the_same": "yes"})
+    assert answer.status_code == 422 and "Ask the owner or the office for a longer one" in words_of(answer)
 
 
 def test_a_trend_speaks_against_a_longer_interval(browse_as: BrowseAs, world: World, desk: Desk, clock: Clock) -> None:

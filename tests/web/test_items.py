@@ -105,6 +105,7 @@ def test_a_different_one_keeps_the_location_which_may_be_new(
         ({"interval_months": "6"}, "interval_reason", "Say why this item has its own interval."),
         ({"interval_months": "0", "interval_reason": "x"}, "interval_months", "from 1 to 120"),
         ({"interval_months": "1e3", "interval_reason": "x"}, "interval_months", "whole number"),
+        ({"interval_months": "24", "interval_reason": "x"}, "interval_months", "longer than usual for it (every 12"),
         ({"description": "x" * 201}, "description", "at most 200"),
     ],
 )
@@ -191,22 +192,31 @@ def test_another_interval_moves_the_next_due_date(desk: Desk, browse_as: BrowseA
         row = get_item(deed.session, world.item_ids[0])
         row.last_tested_on, row.last_verdict, row.next_due_on = date(2025, 8, 31), "pass", date(2026, 8, 31)
     browse, here = browse_as(world.office), f"/items/{world.item_ids[0]}"
-    shown = fields_of(browse.get(f"{here}/edit"))
-    browse.post(here, shown | {"interval_months": "6", "interval_reason": "Used in the wet"})
+    form = browse.get(f"{here}/edit")
+    assert f'href="{here}/interval"' in form.text and "dutyholder, has to keep it safe" in words_of(form)
+    shown = fields_of(form)
+    assert "interval_months" not in shown
+    # The form has no such field any more; one that sends it all the same is told where it belongs.
+    refused = browse.post(here, shown | {"interval_months": "120", "interval_reason": "because"})
+    assert refused.status_code == 422 and "on the item's own page for it" in words_of(refused)
+    asked = {"version": shown["version"], "months": "6", "reason": "Used in the wet"}
+    assert browse.post(f"{here}/interval", asked).status_code == 303
     # Six calendar months after the last day of August is the last day of February: common practice, no source.
     words = words_of(browse.get(here))
-    assert "Next due 28 Feb 2026 overdue" in words
+    assert "Next due 28 Feb 2026 overdue , combined inspection and test" in words
     assert "Every 6 months, set for this item: Used in the wet." in words
     shown = fields_of(browse.get(f"{here}/edit"))
-    browse.post(here, shown | {"interval_months": "", "interval_reason": ""})
+    assert browse.post(here, shown | {"make": "Corrie"}).status_code == 303
+    assert "Every 6 months, set for this item: Used in the wet." in words_of(browse.get(here))
+    asked = {"months": "", "reason": "Dry now", "all_the_same": "yes"}
+    assert browse.post(f"{here}/interval", asked).status_code == 303
     # HSE INDG236, earthed Class I: 1 to 2 years, of which Ohmstead begins with the shorter.
     assert "Next due 31 Aug 2026" in words_of(browse.get(here))
 
 
 def test_an_item_never_tested_gets_no_due_date_from_an_interval(desk: Desk, browse_as: BrowseAs, world: World) -> None:
     browse, here = browse_as(world.office), f"/items/{world.item_ids[0]}"
-    shown = fields_of(browse.get(f"{here}/edit"))
-    assert browse.post(here, shown | {"interval_months": "6", "interval_reason": "Wet"}).status_code == 303
+    assert browse.post(f"{here}/interval", {"months": "6", "reason": "Wet"}).status_code == 303
     with desk.reading_only() as session:
         assert get_item(session, world.item_ids[0]).next_due_on is None
 
