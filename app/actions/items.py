@@ -133,7 +133,7 @@ def describe_type_reason(item: ItemRow) -> str:
     kind = item.equipment_type
     if kind is None or kind.interval_months is None:
         return ""
-    reason = f": {kind.interval_reason}" if kind.interval_reason else ""
+    reason = f": {kind.interval_reason.rstrip('.')}" if kind.interval_reason else ""
     return f"usual for the equipment type {kind.name}{reason}"
 
 

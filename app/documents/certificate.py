@@ -18,6 +18,7 @@ from app.documents.schedule import (
 )
 from app.documents.typesetting import count_from, day_from, short_day_from, span_from
 from app.rules.certificates import CertificateFacts, Counts, InstrumentFacts, ItemResult, count_verdicts
+from app.rules.intervals import FallsDue
 from app.rules.verdicts import Verdict
 
 TITLE = "Certificate of inspection and test"  # a
@@ -37,6 +38,10 @@ _CAUTIONS = (
     "This certificate may be passed on only whole. Extracts need the written consent of the firm.",
 )
 
+_LOOKED_AT_NEXT = (
+    "A combined inspection and test; where a formal visual inspection is named, that comes first by HSE's table of "
+    "suggested intervals."
+)
 _SIGNS = "“>” and “<” stand for a reading beyond the instrument’s range; “≤” means at most, “≥” at least."
 
 
@@ -101,7 +106,9 @@ def _next_due(rows: tuple[ItemResult, ...], due: date | None) -> str:
     if due is None:
         return ""
     same = all(row.next_due_on == due for row in rows if row.next_due_on)
-    return day_from(due) if same else f"from {day_from(due)}, by item"
+    look = all(row.looked_at_next for row in rows if row.next_due_on == due)
+    first = f"{day_from(due)} ({FallsDue.VISUAL})" if look else day_from(due)
+    return first if same else f"from {first}, by item"
 
 
 def _summary(counts: Counts) -> dict[str, Any]:
@@ -188,6 +195,7 @@ def _method(facts: CertificateFacts) -> list[list[str]]:
         ["Read as", " ".join(f"{said}." for said in facts.rulebook_settings)],
         ["Also cited", "; ".join(facts.standards)],
         ["Decision rule", facts.decision_rule],
+        ["Next due", _LOOKED_AT_NEXT if any(row.looked_at_next for row in facts.rows) else ""],
         ["Items", "Those presented at the premises on the days of the visit; nothing was sampled."],
         ["Signs", _SIGNS],
     ]  # fmt: skip

@@ -93,7 +93,8 @@ def _lines(sheet: LabelSheetDetails, label: LabelFacts, firm: tuple[str, ...]) -
             yield Line((f"Tested {day}{by}", f"{day} {initials}".strip()))
         if sheet.shows_next and label.next_due_on:
             due = short_day_from(label.next_due_on)
-            yield Line((f"Next test {due}", f"Next {due}"))
+            words = (f"Next inspection {due}", f"Inspect {due}") if label.looked_at_next else (f"Next test {due}",)
+            yield Line((*words, f"Next {due}"))
     if sheet.shows_description and label.description:
         yield Line((label.description,), may_go=1, may_be_cut=True)
     if sheet.shows_firm and firm:

@@ -17,8 +17,8 @@ _OF_ROW = {
     "next_due": "Next due",
     "tested_on": "Tested on",
 }
-_FOLLOWS = {"number", "cells", "class_and_load", "cord_and_fuse", "verdict", "tested", "next_due_on", "readings",
-            "notes", "defects", "changed", *_OF_ROW}  # fmt: skip
+_FOLLOWS = {"number", "cells", "class_and_load", "cord_and_fuse", "verdict", "tested", "next_due_on", "looked_at_next",
+            "readings", "notes", "defects", "changed", *_OF_ROW}  # fmt: skip
 _PARTICULARS = ("Tested", "Tested by", "Your reference")
 
 

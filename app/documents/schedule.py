@@ -121,6 +121,7 @@ def _row(row: ItemResult, days: bool, people: bool, instruments: bool) -> dict[s
         "verdict": row.verdict.value,
         "word": "not tested" if row.not_tested_reason else row.verdict.word,
         "next_due": short_day_from(row.next_due_on),
+        "looked_at_next": row.looked_at_next,
         "next_due_on": row.next_due_on.isoformat() if row.next_due_on else "",
         "tested": ", ".join(part for part in tested if part),
         "tested_on": row.tested_on.isoformat() if row.tested_on else "",

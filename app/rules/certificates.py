@@ -137,6 +137,8 @@ class ItemResult:
     defects: tuple[DefectFacts, ...] = ()
     tested_on: date | None = None
     next_due_on: date | None = None
+    #: A formal visual inspection falls due then, before a combined test or without one.
+    looked_at_next: bool = False
     not_tested_reason: str = ""
     incomplete_reason: str = ""
     out_of_use: bool = False

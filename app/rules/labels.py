@@ -50,6 +50,8 @@ class LabelFacts:
     tested_on: date | None = None
     initials: str = ""
     next_due_on: date | None = None
+    #: A formal visual inspection falls due then, before a combined test or without one.
+    looked_at_next: bool = False
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,9 @@ from app.rules.certificates import (
     list_own_gaps,
 )
 from app.rules.checks import Check
+from app.rules.equipment import Environment
 from app.rules.instrument_allowances import describe_allowance
+from app.rules.intervals import FallsDue, judge_due, suggest_interval
 from app.rules.judging import Judging, describe_decision_rule, describe_own_gap
 from app.rules.people import Person
 from app.rules.quantities import Bound, Reading, Unit, describe_number
@@ -177,6 +179,7 @@ def _result(
         defects=tuple(_defect(defect, row.readings) for defect in row.defects),
         tested_on=row.tested_on if row.readings else None,
         next_due_on=row.next_due_on,
+        looked_at_next=_looked_at_next(row),
         not_tested_reason=_why_not_tested(row),
         incomplete_reason=f"Not done: {missing}." if missing and not row.not_tested else "",
         out_of_use=verdict == Verdict.FAIL,
@@ -188,6 +191,12 @@ def _result(
         found_first=tuple(_first_found(earlier) for earlier in row.rounds),
         photos=tuple(PhotoFacts(photo.id, _photo_words(row, photo, place)) for place, photo in enumerate(photos, 1)),
     )
+
+
+def _looked_at_next(row: VisitItemRow) -> bool:
+    """Whether a formal visual inspection falls due first, by HSE's row for such equipment in such a place."""
+    advice = suggest_interval(row.facts, Environment(row.visit.premises.environment))
+    return judge_due(advice, row.tested_on, row.next_due_on) is FallsDue.VISUAL
 
 
 def _serials(row: VisitItemRow, serials: dict[int, str]) -> str:

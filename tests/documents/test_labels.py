@@ -163,6 +163,8 @@ def test_the_next_test_stands_only_where_the_firm_wants_it() -> None:
         sheet = replace(A4_24, shows_next=wanted)
         words = text_of(label_pdf_from(labels_from(sheet, [label(1)], FIRM)))
         assert ("Next test 28 Sep 2027" in words) == wanted
+    looked_at = replace(label(1), looked_at_next=True)
+    assert "Inspect 28 Sep 2027" in text_of(label_pdf_from(labels_from(sheet, [looked_at], FIRM)))
 
 
 @settings(max_examples=150, deadline=None)
