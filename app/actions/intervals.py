@@ -9,6 +9,7 @@ from dataclasses import asdict
 from app.actions.deeds import Deed, check_version, say_day
 from app.actions.items import interval_months_of, keep_interval_decision, move_due_day
 from app.rules.equipment import Environment
+from app.rules.horizons import next_horizon
 from app.rules.interval_decisions import (
     Doubted,
     IntervalDecision,
@@ -89,7 +90,8 @@ def _check_lengthening(
     if longer and deed.person is not None and (sentence := may_lengthen(deed.person.role)):
         raise Mistakes({"months": sentence})
     due = {row.id: next_due(row.last_tested_on, then[row.id]) if row.last_tested_on else None for row in longer}
-    warned = list_trend_warnings(list_reading_histories(deed.session, due), due.__getitem__) if due else {}
+    until = {item_id: next_horizon(day, deed.today) for item_id, day in due.items()}
+    warned = list_trend_warnings(list_reading_histories(deed.session, due), until.__getitem__) if due else {}
     doubts: dict[str, None] = {}
     for row in longer:
         evidence = known[_group_of(row)]
@@ -98,7 +100,7 @@ def _check_lengthening(
             interval_months_of(row),
             then[row.id],
             evidence.chosen.rate if evidence.chosen else None,
-            [name + warning.short for warning in warned.get(row.id, [])],
+            [name + warning.short for warning in warned.get(row.id, []) if warning.meets_on],
             advice=suggest_interval(row.facts, Environment(row.premises.environment)),
             whole=evidence.whole.rate if evidence.whole else None,
         )

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 from xml.etree.ElementTree import Element, SubElement, tostring
 
-from app.rules.charts import BOTTOM, LEFT, RIGHT, TOP
+from app.rules.chart_words import BOTTOM, LEFT, RIGHT, TOP
 
 _SOFT, _HAIR, _LIMIT, _GOOD, _BAD = "#6b6357", "#d8cfbf", "#544d43", "#163b78", "#942709"
 _FAILED = ("fail", "conditional-fail")
@@ -32,11 +32,17 @@ def chart_svg_from(chart: Mapping[str, Any]) -> bytes:
     if chart["limit"]:
         line = " ".join(f"{x},{y}" for x, y in chart["limit"])
         _add(svg, "polyline", points=line, fill="none", stroke=_LIMIT, stroke_width=1.4, stroke_dasharray="6 4")
-        y = chart["limit"][-1][1]
-        under = y + 14 if y - 5 < TOP else y - 5
-        _add(svg, "text", x=width - RIGHT - 4, y=under, fill=_LIMIT, text_anchor="end").text = "limit"
+        if "words" not in chart:  # a paper of before has the word at the end of its line
+            y = chart["limit"][-1][1]
+            under = y + 14 if y - 5 < TOP else y - 5
+            _add(svg, "text", x=width - RIGHT - 4, y=under, fill=_LIMIT, text_anchor="end").text = "limit"
+    for x, _ in chart.get("changes", ()):
+        _add(svg, "line", x1=x, y1=TOP, x2=x, y2=foot, stroke=_SOFT, stroke_width=1)
     for mark in chart["marks"]:
         _mark(svg, mark)
+    for word in chart.get("words", ()):
+        put = _add(svg, "text", x=word["x"], y=word["y"], fill=_LIMIT, text_anchor=word["anchor"])
+        put.text = word["text"]
     drawn: bytes = tostring(svg, encoding="utf-8")
     return drawn
 

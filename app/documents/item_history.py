@@ -6,8 +6,9 @@ from typing import Any
 
 from app.documents.paper_heads import head_from
 from app.documents.typesetting import count_from, day_from, short_day_from
-from app.rules.charts import BY_POWERS, describe_time_chart
+from app.rules.charts import describe_time_chart
 from app.rules.papers import HistoryReadings, HistoryTest, PaperHead, PaperKind, RegisterItem
+from app.rules.trends import BY_POWERS
 
 _NOTES = (
     "Each reading stands beside the limit that held when it was taken; a limit moves where the facts of the item, the "
@@ -73,8 +74,8 @@ def _chart(place: int, readings: HistoryReadings) -> dict[str, Any]:
     sentence = f"{count}{since}, the newest {last.reading_text}{against}."
     chart = describe_time_chart(readings.title, sentence, readings.unit, points, by_powers=readings.check in BY_POWERS)
     drawn = asdict(chart)
-    kept = ("title", "sentence", "unit", "marks", "limit", "across", "up", "rows", "width", "height")
-    return {name: drawn[name] for name in kept} | {
+    kept = ("title", "sentence", "unit", "marks", "limit", "across", "up", "rows", "row_notes", "changes", "words")
+    return {name: drawn[name] for name in (*kept, "width", "height")} | {
         "name": f"chart-{place}.svg",
         "alternative": f"{readings.title}: {sentence} The table below says the same.",
         "readings": [

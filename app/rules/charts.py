@@ -1,18 +1,16 @@
 """Where the marks of a drawn history stand: readings over time against their limits. Pages and papers draw it."""
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from app.rules.checks import Check
+from app.rules.chart_words import BOTTOM, HEIGHT, LEFT, NARROW, RIGHT, TOP, WIDTH, Word, place_days, place_words
+from app.rules.horizons import Horizon
+from app.rules.quantities import Reading
+from app.rules.reading_histories import ReadingHistory
 from app.rules.trends import Trend
-
-#: Insulation goes from a hundred kilohms to gigohms, so its scale goes by powers of ten.
-BY_POWERS = (Check.INSULATION_RESISTANCE,)
-WIDTH, HEIGHT = 640, 240
-LEFT, RIGHT, TOP, BOTTOM = 64, 16, 16, 36
 
 
 @dataclass(frozen=True)
@@ -28,8 +26,11 @@ class Mark:
 
 @dataclass(frozen=True)
 class TimeChart:
-    """A history ready to draw. limit is a line of (x, y) steps; rows are the table behind the picture. trend is the
-    robust line and band the range of its interval, both on to the next visit, which stands at next_x.
+    """A history ready to draw. limit is a line of (x, y) steps; rows are the table behind the picture, with a
+    note for some. trend is the
+    robust line and band the range of its interval, both on to the horizon, which stands at next_x. changes are upright
+    lines with what they say: a repair, another instrument. words are those that have room. narrow is the same drawing
+    for a telephone.
     """
 
     title: str
@@ -40,17 +41,23 @@ class TimeChart:
     across: tuple[tuple[float, str], ...]
     up: tuple[tuple[float, str], ...]
     rows: tuple[tuple[str, str, str, str], ...]
+    row_notes: tuple[str, ...] = ()
     trend: tuple[tuple[float, float], ...] = ()
     band: tuple[tuple[float, float], ...] = ()
     next_x: float | None = None
+    changes: tuple[tuple[float, str], ...] = ()
+    words: tuple[Word, ...] = ()
     warning: bool = False
     width: int = WIDTH
     height: int = HEIGHT
+    narrow: "TimeChart | None" = None
 
 
 @dataclass(frozen=True)
 class Point:
-    """One reading of a history. limit is None where none held; texts are ready to print."""
+    """One reading of a history. limit is None where none held; texts are ready to print; change says what happened to
+    the item or the instrument since the reading before.
+    """
 
     on: date
     value: Decimal
@@ -59,6 +66,23 @@ class Point:
     bound: str
     reading_text: str
     limit_text: str
+    change: str = ""
+
+
+def list_points(history: ReadingHistory) -> tuple[Point, ...]:
+    """List the readings of a history as points, in the unit of its limit."""
+    before = None
+    points = []
+    for each in history.past:
+        reading = Reading(each.value, history.unit, each.bound)
+        changed = before is not None and before.instrument != each.instrument
+        change = "repaired" if each.repaired else "other instrument" if changed else ""
+        bound = "" if each.exact else each.bound.value
+        points.append(
+            Point(each.on, each.value, each.limit, each.outcome, bound, reading.text, each.limit_text, change)
+        )
+        before = each
+    return tuple(points)
 
 
 def describe_time_chart(
@@ -69,24 +93,25 @@ def describe_time_chart(
     *,
     by_powers: bool = False,
     trend: Trend | None = None,
-    next_on: date | None = None,
+    horizon: Horizon | None = None,
     warning: bool = False,
+    width: int = WIDTH,
 ) -> TimeChart:
     """Describe a drawing: where each point stands. by_powers spaces the scale by powers of ten, for readings that range
-    widely. With a trend the drawing goes on to the next visit, where that is still to come.
+    widely. With a trend the drawing goes on to the horizon, where that is later than the readings.
     """
     values = [float(point.value) for point in points]
     limits = [float(point.limit) for point in points if point.limit is not None]
     lowest, highest = _range([*values, *limits], by_powers)
     first, last = points[0].on, points[-1].on
-    ahead = next_on is not None and trend is not None and next_on > last
-    if ahead and next_on is not None:
-        last = next_on
+    ahead = horizon is not None and trend is not None and horizon.on > last
+    if ahead and horizon is not None:
+        last = horizon.on
     days = max((last - first).days, 1)
 
     def across(day: date) -> float:
         share = (day - first).days / days if last > first else 0.5
-        return round(LEFT + share * (WIDTH - LEFT - RIGHT), 1)
+        return round(LEFT + share * (width - LEFT - RIGHT), 1)
 
     def up(value: float) -> float:
         if by_powers:
@@ -106,28 +131,58 @@ def describe_time_chart(
         )
         for point in points
     )
-    line = [(across(point.on), up(float(point.limit))) for point in points if point.limit is not None]
-    if line:
-        line = [(float(LEFT), line[0][1]), *line, (float(WIDTH - RIGHT), line[-1][1])]
+    line = _steps([(across(point.on), up(float(point.limit))) for point in points if point.limit is not None], width)
     ticks = _powers(lowest, highest) if by_powers else _even(highest)
-    years = list(dict.fromkeys((first, points[len(points) // 2].on, last)))
     along = _along(trend, last)
     ends = [(day, trend.range_on(day)) for day in along] if trend else []
     band = [*((day, low) for day, (low, _) in ends), *((day, high) for day, (_, high) in reversed(ends))]
+    next_x = across(last) if ahead else None
+    changes = _changes(points, across)
+    upright = [(next_x, horizon.mark)] if next_x is not None and horizon is not None else []
     return TimeChart(
         title=title,
         sentence=sentence,
         unit=unit,
         marks=marks,
-        limit=tuple(line),
-        across=tuple((across(day), f"{day:%b %Y}") for day in years),
+        limit=line,
+        across=place_days([first, points[len(points) // 2].on, last], across),
         up=tuple((up(tick), f"{tick:.6g}") for tick in ticks),
         rows=tuple((f"{p.on.day} {p.on:%B %Y}", p.reading_text, p.limit_text, p.outcome) for p in reversed(points)),
+        row_notes=tuple(point.change for point in reversed(points)),
         trend=tuple((across(day), up(float(trend.value_on(day)))) for day in along) if trend else (),
         band=tuple((across(day), up(float(value))) for day, value in band),
-        next_x=across(last) if ahead else None,
+        next_x=next_x,
+        changes=changes,
+        words=place_words([*upright, *changes], line, [(mark.x, mark.y) for mark in marks], width),
         warning=warning,
+        width=width,
     )
+
+
+def describe_both_widths(draw: Callable[[int], TimeChart]) -> TimeChart:
+    """Describe a drawing for a wide place, with the one for a telephone beside it."""
+    return replace(draw(WIDTH), narrow=draw(NARROW))
+
+
+def _changes(points: Sequence[Point], across: Callable[[date], float]) -> tuple[tuple[float, str], ...]:
+    """A line before the reading that came after a change; at the reading where both are of one day."""
+    found = []
+    for before, point in zip(points, points[1:], strict=False):
+        if point.change:
+            x = (across(before.on) + across(point.on)) / 2 if before.on != point.on else across(point.on)
+            found.append((round(x, 1), point.change))
+    return tuple(found)
+
+
+def _steps(places: Sequence[tuple[float, float]], width: int) -> tuple[tuple[float, float], ...]:
+    """A limit holds until the reading that another was used for: a line that goes level and upright only."""
+    if not places:
+        return ()
+    line = [(float(LEFT), places[0][1])]
+    for x, y in places:
+        if y != line[-1][1]:
+            line += [(x, line[-1][1]), (x, y)]
+    return (*line, (float(width - RIGHT), line[-1][1]))
 
 
 def _along(trend: Trend | None, last: date) -> list[date]:

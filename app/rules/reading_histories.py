@@ -1,4 +1,4 @@
-"""The history of one kind of reading of one item, from its last repair on, and the warnings that its trend gives.
+"""The history of one kind of reading of one item, from its last repair on, and the warnings that it gives.
 
 A warning is advice: it says when to look or come sooner, and never changes a verdict.
 """
@@ -9,21 +9,34 @@ from datetime import date
 from decimal import Decimal
 
 from app.rules.checks import Check
-from app.rules.quantities import Unit, describe_number
-from app.rules.trends import FEWEST, Trend, describe_trend
+from app.rules.closing_margins import LAST, ClosingMargin, describe_closing_margin
+from app.rules.horizons import Horizon
+from app.rules.quantities import Bound, Unit, describe_number
+from app.rules.trends import BY_POWERS, FEWEST, Measured, Trend, describe_trend
+
+#: A shorter history warns of nothing.
+SHORTEST = min(LAST, FEWEST)
 
 
 @dataclass(frozen=True)
 class PastReading:
-    """One reading in the unit of its limit. exact is False where the instrument showed only a bound; repaired says
-    that it was taken after a repair.
+    """One reading and the limit that held for it, both in the unit of the history's limit. repaired says that the item
+    was repaired since the reading before it; instrument names what measured it, where that is on record.
     """
 
     on: date
     value: Decimal
-    exact: bool = True
+    bound: Bound = Bound.EXACT
     failed: bool = False
     repaired: bool = False
+    instrument: str = ""
+    outcome: str = ""
+    limit: Decimal | None = None
+    limit_text: str = ""
+
+    @property
+    def exact(self) -> bool:
+        return self.bound is Bound.EXACT
 
 
 @dataclass(frozen=True)
@@ -48,40 +61,92 @@ class ReadingHistory:
         parts = (f"{self.check.word[0].upper()}{self.check.word[1:]}", self.point, f"{times}{phase}")
         return ", ".join(part for part in parts if part)
 
+    @property
+    def by_powers(self) -> bool:
+        return self.check in BY_POWERS
+
+
+@dataclass(frozen=True)
+class HistoryTold:
+    """What a history says by a horizon: a trend and a margin that closes quickly, each where there is one."""
+
+    trend: Trend | None
+    closing: ClosingMargin | None
+
+    @property
+    def warning(self) -> bool:
+        return self.closing is not None or (self.trend is not None and self.trend.warning)
+
+    @property
+    def sentence(self) -> str:
+        """What it says, a warning first; nothing where there is too little to say."""
+        parts = (self.closing, self.trend)
+        return " ".join(part.sentence for part in parts if part is not None)
+
 
 @dataclass(frozen=True)
 class TrendWarning:
-    """A trend that meets its limit before the next visit, with the sentence that says so."""
+    """A reading on its way to its limit, with the sentence that says so and the words before that day."""
 
     check: Check
     point: str
     multiple: Decimal | None
     phase_deg: int | None
     title: str
-    meets_on: date
-    trend: Trend
+    told: HistoryTold
+    horizon: Horizon
 
     @property
     def sentence(self) -> str:
-        return f"{self.title}: {self.trend.sentence}"
+        return f"{self.title}: {self.told.sentence}"
+
+    @property
+    def meets_on(self) -> date | None:
+        """When the limit is met, where that is before the horizon."""
+        if self.told.trend is not None and self.told.trend.warning:
+            return self.told.trend.meets_on
+        return self.told.closing.meets_on if self.told.closing else None
 
     @property
     def short(self) -> str:
-        return f"{self.title} reaches its limit about {self.meets_on:%B %Y}"
+        if self.meets_on is None:
+            return f"{self.title} goes towards its limit step by step, and {self._gone} of the margin has gone"
+        reached = "would have reached" if self.meets_on < self.horizon.today else "reaches"
+        return f"{self.title} {reached} its limit about {self.meets_on:%B %Y}"
+
+    @property
+    def whole(self) -> str:
+        """The short sentence with its day: "... reaches its limit about May 2027, before the next visit."."""
+        if self.meets_on is None:
+            return f"{self.short}; this rests on few readings."
+        return f"{self.short}, {self.horizon.words}."
 
     @property
     def remark(self) -> str:
         """What a certificate says of it."""
+        advice = "Advice only; the verdict stands."
+        trend = self.told.trend
+        when = "before the next test is due" if self.horizon.mark == "next visit" else "within a year"
+        if trend is not None and trend.warning:
+            return (
+                f"{self.title}: moving towards its limit over {trend.readings} visits, and there about "
+                f"{trend.meets_on:%B %Y} if it goes on so, {when}. {advice}"
+            )
+        there = f", and the limit is met about {self.meets_on:%B %Y} at that pace, {when}" if self.meets_on else ""
         return (
-            f"{self.title}: moving towards its limit over {self.trend.readings} visits, and there about "
-            f"{self.meets_on:%B %Y} if it goes on so, before the next test is due. Advice only; the verdict stands."
+            f"{self.title}: nearer its limit at each of the last {LAST - 1} visits; {self._gone} of the margin has "
+            f"gone{there}. This rests on few readings. {advice}"
         )
+
+    @property
+    def _gone(self) -> str:
+        return f"{int(self.told.closing.gone * 100)} %" if self.told.closing else "part"
 
 
 def list_since_repair(past: Iterable[PastReading]) -> tuple[PastReading, ...]:
     """List the readings from the last repair on: what went before belongs to another state of the item.
 
-    A repair is a test after one, or a reading within the limit after one that failed.
+    A repair is one on record, whatever it was for, or a reading within the limit after one that failed.
     """
     kept: list[PastReading] = []
     for reading in past:
@@ -91,39 +156,45 @@ def list_since_repair(past: Iterable[PastReading]) -> tuple[PastReading, ...]:
     return tuple(kept)
 
 
-def describe_history_trend(history: ReadingHistory, next_visit_on: date | None) -> Trend | None:
-    """Describe the trend of a history since its last repair; None where there are too few exact readings."""
-    exact = [(reading.on, reading.value) for reading in list_since_repair(history.past) if reading.exact]
-    return describe_trend(
-        exact, history.unit, at_most=history.at_most, at_least=history.at_least, next_visit_on=next_visit_on
-    )
+def describe_history(history: ReadingHistory, horizon: Horizon | None) -> HistoryTold:
+    """Describe how a history moves since its last repair, and what it warns of before the horizon.
+
+    A reading beyond the range of the instrument counts where that lies on the good side of the limit.
+    """
+    good = Bound.BELOW if history.at_most is not None else Bound.ABOVE
+    limits = {"at_most": history.at_most, "at_least": history.at_least, "by_powers": history.by_powers}
+    kept = list_since_repair(history.past)
+    if kept and kept[-1].failed:
+        horizon = None  # nothing to come sooner for
+    measured = [
+        Measured(each.on, each.value, each.instrument, not each.exact)
+        for each in kept
+        if each.exact or each.bound is good
+    ]
+    trend = describe_trend(measured, history.unit, horizon=horizon, **limits)  # type: ignore[arg-type]
+    closing = None
+    if horizon is not None and not (trend is not None and trend.warning):
+        closing = describe_closing_margin(measured, history.unit, horizon=horizon, **limits)  # type: ignore[arg-type]
+    return HistoryTold(trend, closing)
 
 
 def list_trend_warnings(
-    histories: Iterable[ReadingHistory], next_visit_of: Callable[[int], date | None]
+    histories: Iterable[ReadingHistory], horizon_of: Callable[[int], Horizon | None]
 ) -> dict[int, list[TrendWarning]]:
-    """List the warnings by item. next_visit_of gives the next visit of an item; it is asked only where a line meets
-    its limit at all. What has failed already needs no warning.
+    """List the warnings by item. horizon_of gives until when an item is followed, None where it is not; it is asked
+    only where there are readings enough. What has failed already needs no warning.
     """
     found: dict[int, list[TrendWarning]] = {}
     for history in histories:
         limited = history.at_most is not None or history.at_least is not None
-        if not limited or len(history.past) < FEWEST or history.past[-1].failed:
+        if not limited or len(history.past) < SHORTEST or history.past[-1].failed:
             continue
-        far = describe_history_trend(history, None)
-        if far is None or far.meets_on is None or not far.sure:
-            continue
-        near = describe_history_trend(history, next_visit_of(history.item_id))
-        if near is not None and near.warning:
+        horizon = horizon_of(history.item_id)
+        told = describe_history(history, horizon)
+        if horizon is not None and told.warning:
             found.setdefault(history.item_id, []).append(
                 TrendWarning(
-                    history.check,
-                    history.point,
-                    history.multiple,
-                    history.phase_deg,
-                    history.title,
-                    far.meets_on,
-                    near,
+                    history.check, history.point, history.multiple, history.phase_deg, history.title, told, horizon
                 )
             )
     return found

@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from app.rules.checks import UNITS, Check
 from app.rules.quantities import Bound, Reading, Unit, convert_reading, describe_number
-from app.rules.trends import describe_trend
+from app.rules.trends import Measured, describe_trend
 
 EVERY_DAYS_MOST = 1830
 PERCENT_MOST = Decimal(100)
@@ -135,11 +135,11 @@ def describe_reference_history(details: ReferenceDetails, history: Sequence[tupl
     found = "all within tolerance" if not failed else f"{failed} outside tolerance"
     if len(history) == 1:
         found = "within tolerance" if not failed else "outside tolerance"
-    exact = [(day, value) for day, value, bound, _ in history if bound is Bound.EXACT]
+    exact = [Measured(day, value) for day, value, bound, _ in history if bound is Bound.EXACT]
     low, high = limit_reference_band(details)
     rising = describe_trend(exact, details.unit, at_most=high)
     if rising is None:
-        return f"{count}, {found}. A drift is worked out from four checks on."
+        return f"{count}, {found}. A drift is worked out from five checks on different days."
     if rising.low <= 0 <= rising.high:
         return f"{count}, {found}; no drift can be told from the scatter."
     trend = rising if rising.slope > 0 else describe_trend(exact, details.unit, at_least=low)

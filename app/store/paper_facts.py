@@ -20,6 +20,7 @@ from app.rules.certificates import (
 )
 from app.rules.checks import Check
 from app.rules.equipment import Environment
+from app.rules.horizons import next_horizon
 from app.rules.instrument_allowances import describe_allowance
 from app.rules.intervals import FallsDue, judge_due, suggest_interval
 from app.rules.judging import Judging, describe_decision_rule, describe_own_gap
@@ -81,8 +82,9 @@ def facts_for_certificate(
         )
     # Only what was known at the visit: a certificate issued later says the same.
     histories = list_visit_histories(session, visit_id, max(days, default=None))
-    next_due = {row.item_id: row.next_due_on for row in rows}
-    watched = list_trend_warnings(histories, next_due.__getitem__)
+    followed = {row.item_id: next_horizon(row.next_due_on, row.tested_on) if row.tested_on else None for row in rows}
+    # A certificate of one item asks for the histories of all of its visit.
+    watched = list_trend_warnings(histories, followed.get)
     deviations = (*deviations, *(describe_allowance(each) for each in visit.allowances))
     instruments = _instruments(session, visit, rows)
     serials = {row.id: row.serial for row in instruments}

@@ -2,6 +2,7 @@
 
 import hashlib
 import re
+from calendar import month_name
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from enum import Enum
@@ -21,9 +22,10 @@ from app.store.visits import VisitRow
 ROOT = Path(__file__).resolve().parents[2]
 NARROW_SPACE = "\u202f"
 HARD_SPACE = "\u00a0"
-_SYMBOLS = "|".join(sorted({re.escape(unit.symbol) for unit in Unit} | {"mm²", "m", "Ω/m"}, key=len, reverse=True))
+_SYMBOLS = "|".join(sorted({re.escape(unit.symbol) for unit in Unit} | {"mm²", "m", "Ω/m", "%"}, key=len, reverse=True))
 _UNIT = re.compile(rf"([0-9]) ({_SYMBOLS})(?![\w²])")
 _SIGN = re.compile(r"([<>]) ([0-9])")
+_MONTH = re.compile(rf"({'|'.join(month_name[1:])}) ([0-9]{{4}})(?![0-9])")
 
 
 def show_date(day: date | None) -> str:
@@ -65,8 +67,10 @@ def show_plural(number: int, one: str, many: str = "") -> str:
 
 
 def show_units(text: str) -> str:
-    """A sentence in which no number is parted from its unit or its sign."""
-    return _UNIT.sub(rf"\1{HARD_SPACE}\2", _SIGN.sub(rf"\1{HARD_SPACE}\2", text))
+    """A sentence in which no number is parted from its unit or its sign, and no month from its year."""
+    for pattern in (_SIGN, _UNIT, _MONTH):
+        text = pattern.sub(rf"\1{HARD_SPACE}\2", text)
+    return text
 
 
 def show_days(visit: VisitRow) -> str:

@@ -13,8 +13,9 @@ from app.rules.equipment import Environment
 from app.rules.interval_decisions import DUTY, ONLY_OFFICE, YEARS_USUAL, describe_months
 from app.rules.intervals import describe_due
 from app.rules.items import ItemState
-from app.rules.reading_histories import describe_history_trend
+from app.rules.reading_histories import describe_history
 from app.rules.risks import QUESTIONS, WORDS, Level
+from app.rules.trends import FEWEST
 from app.rules.verdicts import Mistakes
 from app.store.evidence import find_known_evidence
 from app.store.intervals import list_interval_decisions
@@ -24,6 +25,7 @@ from app.web.fields import Form
 from app.web.interval_evidence import COUNTING, show_doubts
 from app.web.interval_fields import new_decision, show_risk
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, go, page
+from app.web.trend_warnings import show_item_horizon
 
 routes = APIRouter()
 
@@ -59,7 +61,8 @@ def save_interval(request: Request, deed: Doing, desk: TheDesk, sent: Sent, item
 def _context(session: Session, desk: TheDesk, row: ItemRow, form: Form) -> dict[str, Any]:
     histories = list_reading_histories(session, [row.id])
     limited = [history for history in histories if history.at_most is not None or history.at_least is not None]
-    trends = [(history.title, describe_history_trend(history, row.next_due_on)) for history in limited]
+    horizon = show_item_horizon(row, row.next_due_on, desk.today)
+    told = [(history.title, describe_history(history, horizon)) for history in limited]
     decisions = list_interval_decisions(session, row.id)
     group = (row.customer_id, row.equipment_type_id, row.premises.environment)
     evidence = find_known_evidence(session, desk.today, YEARS_USUAL, *group)
@@ -75,7 +78,8 @@ def _context(session: Session, desk: TheDesk, row: ItemRow, form: Form) -> dict[
         "only_office": ONLY_OFFICE,
         "counting": COUNTING,
         "duty": DUTY,
-        "trends": [(title, trend) for title, trend in trends if trend is not None],
+        "trends": [(title, each) for title, each in told if each.sentence],
+        "fewest": FEWEST,
         "decisions": [
             (
                 each,

@@ -42,7 +42,7 @@ from app.store.visits import list_visits
 from app.web.facts_fields import list_facts_rows
 from app.web.fields import Form
 from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
-from app.web.trend_warnings import list_item_warnings
+from app.web.trend_warnings import list_item_warnings, show_item_horizon
 
 routes = APIRouter()
 #: States of a recall that whoever looks at the item should know of.
@@ -159,7 +159,7 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "rulebook": rulebook,
         "interval": _interval_of(row),
         "recalls": [hit for hit in list_recall_hits(session, item_id=row.id) if hit.state in OPEN_RECALLS],
-        "warnings": list_item_warnings(session, row, row.next_due_on),
+        "warnings": list_item_warnings(session, row, show_item_horizon(row, row.next_due_on, today)),
         "defects": list_open_defects(session, row.id),
         "history": history,
         "photos": list_photos(session, [past.id for past, _, _ in history]),

@@ -32,7 +32,7 @@ from app.web.keyed_writes import wants_json
 from app.web.kit import AskAgain, Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
 from app.web.sheet_steps import USUAL, list_sheet_steps
 from app.web.sheets import list_groups, show_next, show_row
-from app.web.trend_warnings import list_field_warnings, list_item_warnings, show_next_visit_on
+from app.web.trend_warnings import list_field_warnings, list_item_warnings, show_visit_horizon
 from app.web.visit_instruments import show_fitness_of
 
 routes = APIRouter()
@@ -177,7 +177,7 @@ def show_sheet_context(
     rows = list_visit_items(session, visit.id) if others is None else others
     before = next((past for past in list_item_history(session, item.id) if past.visit_id != visit.id), None)
     steps = list_sheet_steps(facts, judging)
-    warnings = list_item_warnings(session, item, show_next_visit_on(row))
+    warnings = list_item_warnings(session, item, show_visit_horizon(row))
     return {
         "visit": visit,
         "row": row,

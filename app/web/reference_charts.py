@@ -1,9 +1,11 @@
 """Where the marks of the checks against one reference item stand, between the ends of its tolerance band."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 
-from app.rules.charts import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Mark
+from app.rules.chart_words import BOTTOM, HEIGHT, LEFT, NARROW, RIGHT, TOP, WIDTH, Word, place_days
+from app.rules.charts import Mark
 from app.rules.quantities import Bound, Unit, describe_number
 from app.store.reference_checks import ReferenceCheckRow
 from app.web.filters import show_date, show_plural, show_units
@@ -27,8 +29,10 @@ class BandChart:
     up: tuple[tuple[float, str], ...]
     rows: tuple[ReferenceCheckRow, ...]
     left_out: str = ""
+    words: tuple[Word, ...] = ()
     width: int = WIDTH
     height: int = HEIGHT
+    narrow: "BandChart | None" = None
 
     @property
     def band(self) -> tuple[tuple[float, float], ...]:
@@ -40,7 +44,12 @@ DRAWN_MOST = 120
 
 
 def show_band_chart(title: str, sentence: str, checks: Sequence[ReferenceCheckRow]) -> BandChart:
-    """Place the checks, oldest first. The scale holds the band and every exact reading not absurdly far outside it."""
+    """Place the checks, oldest first, for a wide place and for a telephone."""
+    return replace(_drawn(title, sentence, checks, WIDTH), narrow=_drawn(title, sentence, checks, NARROW))
+
+
+def _drawn(title: str, sentence: str, checks: Sequence[ReferenceCheckRow], width: int) -> BandChart:
+    """The scale holds the band and every exact reading not absurdly far outside it."""
     drawn = checks[-DRAWN_MOST:]
     low, high = min(row.low for row in drawn), max(row.high for row in drawn)
     reach = (high - low) / 2
@@ -49,16 +58,19 @@ def show_band_chart(title: str, sentence: str, checks: Sequence[ReferenceCheckRo
     first, last = drawn[0].checked_on, drawn[-1].checked_on
     days = max((last - first).days, 1)
 
+    def across_day(day: date) -> float:
+        share = (day - first).days / days if last > first else 0.5
+        return round(LEFT + 10 + share * (width - LEFT - RIGHT - 20), 1)
+
     def across(row: ReferenceCheckRow) -> float:
-        share = (row.checked_on - first).days / days if last > first else 0.5
-        return round(LEFT + 10 + share * (WIDTH - LEFT - RIGHT - 20), 1)
+        return across_day(row.checked_on)
 
     def up(value: float) -> float:
         return round(HEIGHT - BOTTOM - (value - bottom) / (top - bottom) * (HEIGHT - TOP - BOTTOM), 1)
 
     def line(name: str) -> tuple[tuple[float, float], ...]:
         points = [(across(row), up(float(getattr(row, name)))) for row in drawn]
-        return ((float(LEFT), points[0][1]), *points, (float(WIDTH - RIGHT), points[-1][1]))
+        return ((float(LEFT), points[0][1]), *points, (float(width - RIGHT), points[-1][1]))
 
     marks = tuple(
         Mark(
@@ -70,18 +82,22 @@ def show_band_chart(title: str, sentence: str, checks: Sequence[ReferenceCheckRo
         )
         for row, value in zip(drawn, values, strict=True)
     )
-    newest, shown = drawn[-1], list(dict.fromkeys((drawn[0], drawn[len(drawn) // 2], drawn[-1])))
+    newest, days_shown = drawn[-1], (first, drawn[len(drawn) // 2].checked_on, last)
+    highest, lowest = line("high"), line("low")
+    ends = ((highest[-1][1] - 5, "highest"), (lowest[-1][1] + 14, "lowest"))
     left_out = len(checks) - len(drawn)
     return BandChart(
         title=title,
         sentence=sentence,
         unit=Unit(newest.unit).symbol,
         marks=marks,
-        low=line("low"),
+        low=lowest,
         nominal=line("nominal"),
-        high=line("high"),
-        across=tuple((across(row), f"{row.checked_on:%b %Y}") for row in shown),
+        high=highest,
+        across=place_days(days_shown, across_day),
         up=tuple((up(float(value)), describe_number(value, 4)) for value in (newest.low, newest.nominal, newest.high)),
         rows=tuple(reversed(checks)),
         left_out=f"{show_plural(left_out, 'older check')} not drawn." if left_out else "",
+        words=tuple(Word(width - RIGHT, round(y, 1), "end", text) for y, text in ends),
+        width=width,
     )

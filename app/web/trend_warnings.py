@@ -1,4 +1,4 @@
-"""Trends that meet a limit before the next visit: for an item, for its sheet, and for all items of a visit at once."""
+"""Readings on their way to a limit: for an item, for its sheet, and for all items of a visit at once."""
 
 from collections.abc import Iterable
 from datetime import date
@@ -6,6 +6,7 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from app.actions.items import interval_months_of
+from app.rules.horizons import Horizon, next_horizon
 from app.rules.intervals import next_due
 from app.rules.items import ItemState
 from app.rules.reading_histories import TrendWarning, list_trend_warnings
@@ -17,10 +18,15 @@ from app.store.visits import VisitRow
 from app.web.sheet_steps import SheetStep
 
 
-def list_item_warnings(session: Session, item: ItemRow, next_visit_on: date | None) -> list[TrendWarning]:
+def list_item_warnings(session: Session, item: ItemRow, horizon: Horizon | None) -> list[TrendWarning]:
     """The warnings of one item."""
     histories = list_reading_histories(session, [item.id])
-    return list_trend_warnings(histories, lambda _: next_visit_on).get(item.id, [])
+    return list_trend_warnings(histories, lambda _: horizon).get(item.id, [])
+
+
+def show_item_horizon(item: ItemRow, due_on: date | None, today: date) -> Horizon | None:
+    """Until when an item is followed: nothing is said of one that is withdrawn."""
+    return None if item.state == ItemState.WITHDRAWN else next_horizon(due_on, today)
 
 
 def list_visit_warnings(
@@ -33,16 +39,15 @@ def list_visit_warnings(
     days = [row.tested_on for row in by_item.values() if row.tested_on]
     until = max(days, default=None) if visit.state == VisitState.FINISHED else None
     histories = list_visit_histories(session, visit.id, until)
-    found = list_trend_warnings(histories, lambda item_id: show_next_visit_on(by_item[item_id]))
+    found = list_trend_warnings(histories, lambda item_id: show_visit_horizon(by_item[item_id]))
     return [(row, found[row.item_id]) for row in by_item.values() if row.item_id in found]
 
 
-def show_next_visit_on(row: VisitItemRow) -> date | None:
-    """The next visit after this one: as recorded, else counted from the day on which this one began."""
+def show_visit_horizon(row: VisitItemRow) -> Horizon | None:
+    """Until when an item is followed from a visit on: to the next as recorded, else as it would fall due."""
     began = row.visit.started_at.date() if row.visit.started_at else row.visit.booked_on
-    if row.next_due_on is not None or row.item.state == ItemState.WITHDRAWN:
-        return row.next_due_on
-    return next_due(row.tested_on or began, interval_months_of(row.item))
+    day = row.tested_on or began
+    return show_item_horizon(row.item, row.next_due_on or next_due(day, interval_months_of(row.item)), day)
 
 
 def list_field_warnings(warnings: Iterable[TrendWarning], steps: Iterable[SheetStep]) -> dict[str, list[str]]:

@@ -15,7 +15,7 @@ import pytest
 from app.documents.history_charts import chart_files_from
 from app.documents.paper_tables import paper_tables_from
 from app.documents.pdf import to_pdf
-from app.rules.charts import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH
+from app.rules.chart_words import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH
 from app.rules.papers import Purpose
 from tests.documents.reading_back import pages_of, text_of
 from tests.documents.sample_item_papers import (
