@@ -121,7 +121,7 @@ def test_a_trend_speaks_against_a_longer_interval(browse_as: BrowseAs, world: Wo
     visit_repeatedly(desk, world, clock)
     office = browse_as(world.office)
     page = office.get(address)
-    assert "Trend: Protective conductor resistance: 4 readings, +0.0401 Ω a year" in words_of(page)
+    assert "Trend: Protective conductor resistance: 5 readings, +0.04 Ω a year" in words_of(page)
     answer = office.post(address, {"version": version_of(page.text), "months": "24", "reason": "x"})
     assert "that visit would come too late" in words_of(answer)
 
@@ -129,7 +129,7 @@ def test_a_trend_speaks_against_a_longer_interval(browse_as: BrowseAs, world: Wo
 def test_the_trend_is_seen_where_it_matters(browse_as: BrowseAs, world: World, desk: Desk, clock: Clock) -> None:
     ids, technician = visit_repeatedly(desk, world, clock), browse_as(world.technician)
     item = f"/items/{world.item_ids[0]}"
-    assert "Trend: Protective conductor resistance: 4 readings" in words_of(technician.get(item))
+    assert "Trend: Protective conductor resistance: 5 readings" in words_of(technician.get(item))
     visit = words_of(technician.get(f"/visits/{ids[-1]}"))
     assert "On the way to a limit 1" in visit and "before the next visit" in visit
     assert "On the way to a limit" not in words_of(technician.get(f"/visits/{ids[0]}"))

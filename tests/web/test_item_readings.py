@@ -14,9 +14,9 @@ from tests.cast import BrowseAs, Clock, World
 
 
 def test_a_creeping_earth_is_drawn_and_warned_of(browse_as: BrowseAs, world: World, desk: Desk, clock: Clock) -> None:
-    # Four visits a half-year apart: 0.06, 0.08, 0.10, 0.12 Ω against 0.139 Ω (0.1 + 1.5 m of 0.75 mm², IEC 60228):
+    # Five visits a half-year apart: 0.04 to 0.12 Ω against 0.139 Ω (0.1 + 1.5 m of 0.75 mm², IEC 60228):
     # 0.04 Ω a year, so the line meets the limit half a year on, before the next visit in a year.
-    for place, ohms in enumerate(("0.06", "0.08", "0.10", "0.12")):
+    for place, ohms in enumerate(("0.04", "0.06", "0.08", "0.10", "0.12")):
         if place:
             clock.pass_time(days=182)
         with desk.doing(world.owner) as deed:
@@ -30,8 +30,9 @@ def test_a_creeping_earth_is_drawn_and_warned_of(browse_as: BrowseAs, world: Wor
             ]
             record_item(deed, visit_id, world.item_ids[0], entries)
     text = browse_as(world.technician).get(f"/items/{world.item_ids[0]}/readings").text
-    assert "+0.0401 Ω a year" in text and "before the next visit" in text
-    assert text.count("<circle") == 8 and text.count('class="chart-arrow"') == 4
+    assert "+0.04\u00a0Ω a year (95\u00a0%: +0.04 to +0.04)" in text and "before the next visit" in text
+    # Each of two charts is drawn for a wide place and for a telephone, with five readings each time.
+    assert text.count("<circle") == 20 and text.count('class="chart-arrow"') == 10
     assert "> 200 MΩ" in text.replace("&gt;", ">") and "at most 0.139 Ω" in text
 
 
