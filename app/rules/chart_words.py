@@ -29,8 +29,8 @@ class Word:
         return left, self.y - LINE + 3, left + wide, self.y + 3
 
 
-def place_days(days: Iterable[date], across: Callable[[date], float]) -> tuple[tuple[float, str], ...]:
-    """Say below which places of a drawing a month stands: no word twice, none upon another; a first and a last day of
+def list_day_words(days: Iterable[date], across: Callable[[date], float]) -> tuple[tuple[float, str], ...]:
+    """List below which places of a drawing a month stands: no word twice, none upon another; a first and a last day of
     one month are told as days. The first word begins at its place, the last ends there, any other has it in its middle.
     """
     shown = sorted(set(days))
@@ -52,13 +52,13 @@ def place_days(days: Iterable[date], across: Callable[[date], float]) -> tuple[t
     return ((places[0], names[0]), *between, (places[-1], names[-1]))
 
 
-def place_words(
+def list_words(
     upright: Sequence[tuple[float, str]],
     limit: Sequence[tuple[float, float]],
     marks: Sequence[tuple[float, float]],
     width: int,
 ) -> tuple[Word, ...]:
-    """Say where the words of upright lines and of the limit stand: each on no other and on no mark, else left out."""
+    """List the words of upright lines and of the limit where they stand: each on no other and on no mark, else left out."""
     taken = [(x - 8, y - 14, x + 8, y + 14) for x, y in marks]
     found: list[Word] = []
 

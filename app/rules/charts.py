@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from app.rules.chart_words import BOTTOM, HEIGHT, LEFT, NARROW, RIGHT, TOP, WIDTH, Word, place_days, place_words
+from app.rules.chart_words import BOTTOM, HEIGHT, LEFT, NARROW, RIGHT, TOP, WIDTH, Word, list_day_words, list_words
 from app.rules.horizons import Horizon
 from app.rules.quantities import Reading
 from app.rules.reading_histories import ReadingHistory
@@ -118,7 +118,7 @@ def describe_time_chart(
             share = (math.log10(max(value, lowest)) - math.log10(lowest)) / (math.log10(highest) - math.log10(lowest))
         else:
             share = (value - lowest) / (highest - lowest)
-        # A line that leaves the drawing goes on along its edge.
+        # What lies beyond the drawing is at its edge.
         return round(HEIGHT - BOTTOM - min(max(share, 0.0), 1.0) * (HEIGHT - TOP - BOTTOM), 1)
 
     marks = tuple(
@@ -145,15 +145,15 @@ def describe_time_chart(
         unit=unit,
         marks=marks,
         limit=line,
-        across=place_days([first, points[len(points) // 2].on, last], across),
+        across=list_day_words([first, points[len(points) // 2].on, last], across),
         up=tuple((up(tick), f"{tick:.6g}") for tick in ticks),
         rows=tuple((f"{p.on.day} {p.on:%B %Y}", p.reading_text, p.limit_text, p.outcome) for p in reversed(points)),
         row_notes=tuple(point.change for point in reversed(points)),
-        trend=tuple((across(day), up(float(trend.value_on(day)))) for day in along) if trend else (),
+        trend=_until_the_edge([(across(day), up(float(trend.value_on(day)))) for day in along]) if trend else (),
         band=tuple((across(day), up(float(value))) for day, value in band),
         next_x=next_x,
         changes=changes,
-        words=place_words([*upright, *changes], line, [(mark.x, mark.y) for mark in marks], width),
+        words=list_words([*upright, *changes], line, [(mark.x, mark.y) for mark in marks], width),
         warning=warning,
         width=width,
     )
@@ -185,11 +185,20 @@ def _steps(places: Sequence[tuple[float, float]], width: int) -> tuple[tuple[flo
     return (*line, (float(width - RIGHT), line[-1][1]))
 
 
+def _until_the_edge(line: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    """A line as far as it lies within the drawing: what follows its end on an edge would be read as a value."""
+    edges = (float(TOP), float(HEIGHT - BOTTOM))
+    inside = [place for place, (_, y) in enumerate(line) if y not in edges]
+    if not inside:
+        return tuple(line)
+    return tuple(line[max(inside[0] - 1, 0) : inside[-1] + 2])
+
+
 def _along(trend: Trend | None, last: date) -> list[date]:
     """Days along a trend, close enough that it is drawn well on either scale."""
     if trend is None:
         return []
-    steps = 24
+    steps = 60
     return [trend.first_on + timedelta(days=(last - trend.first_on).days * step // steps) for step in range(steps + 1)]
 
 

@@ -161,7 +161,8 @@ def describe_trend(
         within = limit is None or (last.value <= limit if up else last.value >= limit)
         says = _describe_meeting(meets_on, last.on, within, horizon)
         says += f", {horizon.words}: look at it now or come sooner" if warning and horizon else ""
-        says += f" if it goes on, but {doubt}" if doubt else ""
+        still_to_come = says.startswith("reaches")
+        says += f"{' if it goes on' if still_to_come else ''}, but {doubt}" if doubt else ""
     whole = len(ordered) + sum(each.beyond for each in history)
     count = f"{len(ordered)} readings" if whole == len(ordered) else f"{len(ordered)} exact readings of {whole}"
     sentence = " ".join((f"{count}, {told}: {says}.", *_describe_instruments(history)))

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from app.rules.chart_words import BOTTOM, HEIGHT, LEFT, NARROW, RIGHT, TOP, WIDTH, Word, place_days
+from app.rules.chart_words import BOTTOM, HEIGHT, LEFT, NARROW, RIGHT, TOP, WIDTH, Word, list_day_words
 from app.rules.charts import Mark
 from app.rules.quantities import Bound, Unit, describe_number
 from app.store.reference_checks import ReferenceCheckRow
@@ -94,7 +94,7 @@ def _drawn(title: str, sentence: str, checks: Sequence[ReferenceCheckRow], width
         low=lowest,
         nominal=line("nominal"),
         high=highest,
-        across=place_days(days_shown, across_day),
+        across=list_day_words(days_shown, across_day),
         up=tuple((up(float(value)), describe_number(value, 4)) for value in (newest.low, newest.nominal, newest.high)),
         rows=tuple(reversed(checks)),
         left_out=f"{show_plural(left_out, 'older check')} not drawn." if left_out else "",

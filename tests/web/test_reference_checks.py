@@ -97,8 +97,8 @@ def test_the_history_is_drawn_with_its_band_and_a_table(browse_as: BrowseAs, wor
         clock.pass_time(days=1)
     office = browse_as(world.office)
     page = office.get(f"{here}/checks")
-    start = page.text.index('class="chart-drawing"') - 200
-    svg = page.text[start : page.text.index("</figure>")].partition("<details>")[0]
+    start = page.text.index('class="chart-drawing chart-wide"') - 200
+    svg = page.text[start:].partition("</svg>")[0]
     assert 'role="img"' in svg and "<title" in svg and "<desc" in svg
     assert svg.count("<circle") == 6 and svg.count("<rect") == 1, "a shape says pass or fail"
     assert "chart-band" in svg and svg.count("chart-limit") == 2 and "chart-nominal" in svg
