@@ -58,7 +58,7 @@ def list_words(
     marks: Sequence[tuple[float, float]],
     width: int,
 ) -> tuple[Word, ...]:
-    """List the words of upright lines and of the limit where they stand: each on no other and on no mark, else left out."""
+    """List the words of upright lines and of the limit, each where it stands on no other and on no mark, else not."""
     taken = [(x - 8, y - 14, x + 8, y + 14) for x, y in marks]
     found: list[Word] = []
 
