@@ -15,7 +15,8 @@ _NOTES = (
     "firm’s own limits or the method did.",
     "A reading within its limit says nothing of damage done since. Look the item over before each use, and take it out "
     "of use at once if it is damaged, runs hot or smells of burning.",
-    "An arrow at a mark means that the instrument showed only more, or only less, than the value drawn.",
+    "An arrow at a mark means that the instrument showed only more, or only less, than the value drawn. An upright "
+    "line stands where the item was repaired, or another instrument took over.",
 )
 
 

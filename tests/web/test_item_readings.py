@@ -1,5 +1,6 @@
 """An item's readings drawn against their limits, in words, in a picture and in a table."""
 
+import re
 from decimal import Decimal
 
 from app.actions import visits
@@ -11,6 +12,7 @@ from app.rules.readings import Entry
 from app.rules.verdicts import Outcome
 from app.rules.visits import Booking
 from tests.cast import BrowseAs, Clock, World
+from tests.web.page_text import words_of
 
 
 def test_a_creeping_earth_is_drawn_and_warned_of(browse_as: BrowseAs, world: World, desk: Desk, clock: Clock) -> None:
@@ -29,11 +31,13 @@ def test_a_creeping_earth_is_drawn_and_warned_of(browse_as: BrowseAs, world: Wor
                 Entry(Check.INSULATION_RESISTANCE, Reading(Decimal(200), Unit.MEGOHM, Bound.ABOVE)),
             ]
             record_item(deed, visit_id, world.item_ids[0], entries)
-    text = browse_as(world.technician).get(f"/items/{world.item_ids[0]}/readings").text
+    page = browse_as(world.technician).get(f"/items/{world.item_ids[0]}/readings")
+    text, words = page.text, words_of(page)
     assert "+0.04\u00a0Ω a year (95\u00a0%: +0.04 to +0.04)" in text and "before the next visit" in text
+    assert re.search("reaches the limit about [A-Z][a-z]+\u00a0[0-9]{4},", text), "no month is parted from its year"
     # Each of two charts is drawn for a wide place and for a telephone, with five readings each time.
     assert text.count("<circle") == 20 and text.count('class="chart-arrow"') == 10
-    assert "> 200 MΩ" in text.replace("&gt;", ">") and "at most 0.139 Ω" in text
+    assert "> 200 MΩ" in words and "at most 0.139 Ω" in words
 
 
 def test_an_item_without_readings_says_so(browse_as: BrowseAs, world: World) -> None:
