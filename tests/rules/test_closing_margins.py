@@ -35,6 +35,15 @@ def test_a_margin_that_closes_in_three_steps_is_told_with_its_weakness() -> None
     assert said.endswith("This rests on few readings.")
     assert "(< 0.05, 0.07, 0.1, 0.13 Ω), and 89 % of the margin has gone" in warned("< 0.05", "0.07", "0.10", "0.13")
     assert warned(*["0.05"] * 6, "0.07", "0.10", "0.13")
+    # Overdue, and the pace says that the limit has been met since.
+    late = describe_closing_margin(
+        history("0.06", "0.08", "0.10", "0.11"),
+        Unit.OHM,
+        at_most=EARTH,
+        horizon=next_horizon(date(2025, 1, 1), date(2028, 11, 26)),
+    )
+    assert late is not None and "the limit would have been met about" in late.sentence
+    assert "and the next visit is overdue" in late.sentence
     # Half of the margin has gone, though the limit is not met within a year at that pace.
     assert "met about" not in warned("0.05", "0.07", "0.08", "0.10") != ""
 
@@ -47,7 +56,9 @@ def test_a_margin_that_closes_in_three_steps_is_told_with_its_weakness() -> None
         (("0.05", "0.10", "0.10", "0.13"), False, "", "one step stands still"),
         (("0.10", "0.105", "0.11", "0.115"), False, "", "less than a fifth may be scatter"),
         (("0.02", "0.03", "0.04", "0.05"), False, "", "far from the limit"),
-        (("0.05", "0.07", "0.10", "0.13"), False, "aabb", "a step lies between two instruments"),
+        (("0.05", "0.07", "0.10", "0.13"), False, "aabb", "a step of a third may be that of the instruments"),
+        (("0.08", "0.09", "0.12", "0.13"), False, "aabb", "likewise"),
+        (("150", "96", "60", "12"), True, "aaba", "likewise, though the rest falls by more"),
         (("0.07", "0.10", "0.13"), False, "", "too few"),
         (("0.05", "0.10", "0.12", "0.15"), False, "", "the newest has failed"),
         (("90", "74", "61", "52"), True, "", "falls, but is two powers of ten off the limit"),
@@ -56,6 +67,14 @@ def test_a_margin_that_closes_in_three_steps_is_told_with_its_weakness() -> None
 )
 def test_no_warning(values: tuple[str, ...], insulation: bool, instruments: str, why: str) -> None:
     assert warned(*values, insulation=insulation, instruments=instruments) == "", why
+
+
+def test_a_step_that_two_instruments_cannot_explain_counts_with_what_is_left_of_it() -> None:
+    """200 to 40 MΩ is a factor of 5; two instruments within 30 % explain 1.86 of it, so 2.69 is left."""
+    said = warned("200", "40", "10", "3", insulation=True, instruments="abbb")
+    # log10(2.69 × 4 × 3.33) of log10(2.69 × 4 × 3.33 × 3)
+    assert "and 76 % of the margin has gone" in said
+    assert said.endswith("The instrument changed in between, and what that may explain is left out.")
 
 
 @pytest.mark.parametrize(("scatter", "most"), [(0.05, 1), (0.1, 12)])
