@@ -16,6 +16,7 @@ from app.rules.trends import BY_POWERS, FEWEST, Measured, Trend, describe_trend
 
 #: A shorter history warns of nothing.
 SHORTEST = min(LAST, FEWEST)
+_EVER = Horizon(date.max, date.min, "", "")
 
 
 @dataclass(frozen=True)
@@ -182,16 +183,17 @@ def list_trend_warnings(
     histories: Iterable[ReadingHistory], horizon_of: Callable[[int], Horizon | None]
 ) -> dict[int, list[TrendWarning]]:
     """List the warnings by item. horizon_of gives until when an item is followed, None where it is not; it is asked
-    only where there are readings enough. What has failed already needs no warning.
+    only where a limit is met at all, for it may ask the database. What has failed already needs no warning.
     """
     found: dict[int, list[TrendWarning]] = {}
     for history in histories:
         limited = history.at_most is not None or history.at_least is not None
         if not limited or len(history.past) < SHORTEST or history.past[-1].failed:
             continue
-        horizon = horizon_of(history.item_id)
+        if not describe_history(history, _EVER).warning or (horizon := horizon_of(history.item_id)) is None:
+            continue
         told = describe_history(history, horizon)
-        if horizon is not None and told.warning:
+        if told.warning:
             found.setdefault(history.item_id, []).append(
                 TrendWarning(
                     history.check, history.point, history.multiple, history.phase_deg, history.title, told, horizon

@@ -38,10 +38,15 @@ def test_what_was_before_a_repair_belongs_to_another_item_as_it_were() -> None:
 
 
 def test_a_rising_reading_warns_of_its_item_alone() -> None:
-    horizon = next_horizon(date(2026, 3, 1), date(2025, 3, 1))
+    asked = []
+
+    def horizon(item_id: int) -> Horizon:
+        asked.append(item_id)
+        return next_horizon(date(2026, 3, 1), date(2025, 3, 1))
+
     rising, level = history(past("0.09", "0.10", "0.11", "0.12", "0.13")), history(past(*["0.1"] * 5), item_id=8)
-    found = list_trend_warnings([rising, level], lambda _: horizon)
-    assert list(found) == [7]
+    found = list_trend_warnings([rising, level], horizon)
+    assert list(found) == asked == [7]
     [warning] = found[7]
     assert warning.whole == (
         "Protective conductor resistance reaches its limit about January 2026, before the next visit."
