@@ -56,10 +56,12 @@ def list_words(
     upright: Sequence[tuple[float, str]],
     limit: Sequence[tuple[float, float]],
     marks: Sequence[tuple[float, float]],
+    line: Sequence[tuple[float, float]],
     width: int,
 ) -> tuple[Word, ...]:
-    """List the words of upright lines and of the limit, each where it stands on no other and on no mark, else not."""
+    """List the words of upright lines and of the limit, each where it has room, else not."""
     taken = [(x - 8, y - 14, x + 8, y + 14) for x, y in marks]
+    taken += [(x - 4, y - 4, x + 4, y + 4) for x, y in line]
     found: list[Word] = []
 
     def put(choices: Iterable[Word]) -> None:

@@ -136,6 +136,7 @@ def describe_time_chart(
     along = _along(trend, last)
     ends = [(day, trend.range_on(day)) for day in along] if trend else []
     band = [*((day, low) for day, (low, _) in ends), *((day, high) for day, (_, high) in reversed(ends))]
+    drawn = _until_the_edge([(across(day), up(float(trend.value_on(day)))) for day in along]) if trend else ()
     next_x = across(last) if ahead else None
     changes = _changes(points, across)
     upright = [(next_x, horizon.mark)] if next_x is not None and horizon is not None else []
@@ -149,11 +150,11 @@ def describe_time_chart(
         up=tuple((up(tick), f"{tick:.6g}") for tick in ticks),
         rows=tuple((f"{p.on.day} {p.on:%B %Y}", p.reading_text, p.limit_text, p.outcome) for p in reversed(points)),
         row_notes=tuple(point.change for point in reversed(points)),
-        trend=_until_the_edge([(across(day), up(float(trend.value_on(day)))) for day in along]) if trend else (),
+        trend=drawn,
         band=tuple((across(day), up(float(value))) for day, value in band),
         next_x=next_x,
         changes=changes,
-        words=list_words([*upright, *changes], line, [(mark.x, mark.y) for mark in marks], width),
+        words=list_words([*upright, *changes], line, [(mark.x, mark.y) for mark in marks], drawn, width),
         warning=warning,
         width=width,
     )

@@ -160,7 +160,9 @@ def describe_trend(
     else:
         within = limit is None or (last.value <= limit if up else last.value >= limit)
         says = _describe_meeting(meets_on, last.on, within, horizon)
-        says += f", {horizon.words}: look at it now or come sooner" if warning and horizon else ""
+        if warning and horizon is not None:
+            says += f", {horizon.words}" if meets_on > last.on else ""
+            says += ": look at it now or come sooner"
         still_to_come = says.startswith("reaches")
         says += f"{' if it goes on' if still_to_come else ''}, but {doubt}" if doubt else ""
     whole = len(ordered) + sum(each.beyond for each in history)
