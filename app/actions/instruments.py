@@ -3,15 +3,17 @@
 from app.actions.calibration_files import certificate_file_from
 from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
 from app.rules.instruments import (
+    AsFound,
     CalibrationDetails,
     InstrumentDetails,
     check_calibration,
     check_instrument,
     check_range,
+    has_same_ends,
 )
+from app.rules.people import Role
 from app.rules.uncertainties import MeasuringRange
-from app.rules.verdicts import Mistakes
-from app.store.database import Missing
+from app.rules.verdicts import Mistakes, Refused
 from app.store.instruments import (
     CalibrationFileRow,
     CalibrationRow,
@@ -19,6 +21,7 @@ from app.store.instruments import (
     RangeRow,
     get_calibration,
     get_instrument,
+    get_range,
     list_instruments,
 )
 
@@ -46,11 +49,18 @@ def change_instrument(
 
 
 def add_calibration(
-    deed: Deed, instrument_id: int, details: CalibrationDetails, content: bytes = b""
+    deed: Deed, instrument_id: int, details: CalibrationDetails, content: bytes = b"", sure: bool = False
 ) -> CalibrationRow:
-    """Enter a calibration, with its certificate as a file where there is one. Raises Mistakes."""
+    """Enter a calibration, with its certificate as a file where there is one. Raises Mistakes.
+
+    sure: it does hold for longer than usual. The number of a certificate stands once at an instrument.
+    """
     row = get_instrument(deed.session, instrument_id)
-    mistakes, kept = check_calibration(details, deed.today), None
+    mistakes, kept = check_calibration(details, deed.today, sure), None
+    number = details.certificate_number.strip().casefold()
+    if same := next((each for each in row.calibrations if each.certificate_number.casefold() == number), None):
+        day = say_day(same.calibrated_on)
+        mistakes["certificate_number"] = f"This number is on record already, for the calibration of {day}."
     try:
         kept = certificate_file_from(content) if content else None
     except ValueError as problem:
@@ -62,8 +72,10 @@ def add_calibration(
     deed.session.flush()
     if kept:
         _keep(deed, calibration, kept)
-    deed.session.expire(row, ["calibrations"])
-    held = f"good until {say_day(details.good_until)}" if details.passed else "failed as found"
+    deed.session.expire(row, ["calibrations", "all_calibrations"])
+    held = f"good until {say_day(details.good_until)}" if details.passed else "out of tolerance and not put right"
+    if details.passed and details.as_found is AsFound.OUTSIDE:
+        held = f"out of tolerance as found, put right, {held}"
     with_file = ", with its file" if kept else ""
     deed.note("instrument", row.id, f"Entered calibration {details.certificate_number}, {held}{with_file}.")
     return calibration
@@ -84,11 +96,35 @@ def add_calibration_file(deed: Deed, instrument_id: int, calibration_id: int, co
     return row
 
 
+def strike_out_calibration(deed: Deed, instrument_id: int, calibration_id: int, reason: str) -> CalibrationRow:
+    """Strike out a calibration that was entered wrongly: it stays to be seen and counts for nothing.
+
+    The owner's deed alone, with a reason, since it may lift or bring what stops the instrument. Raises Mistakes.
+    """
+    row = get_calibration(deed.session, instrument_id, calibration_id)
+    if row.struck_at is not None:
+        raise Refused("This calibration is struck out already.")
+    check_striking_out(deed, reason)
+    row.struck_at, row.struck_by, row.struck_reason = deed.now, deed.doer.name, " ".join(reason.split())
+    deed.session.flush()
+    deed.session.expire(get_instrument(deed.session, instrument_id), ["calibrations", "all_calibrations"])
+    number = row.certificate_number
+    deed.note("instrument", instrument_id, f"Struck out the calibration {number}: {row.struck_reason}")
+    return row
+
+
+def check_striking_out(deed: Deed, reason: str) -> None:
+    """Only the owner strikes out a record, with a reason. Raises Refused and Mistakes."""
+    if deed.doer.role != Role.OWNER:
+        raise Refused("Only the owner can strike out a record. It stays to be seen, with the reason.")
+    if not reason.strip():
+        raise Mistakes({"struck_reason": "Give the reason; it stays beside the record."})
+
+
 def add_range(deed: Deed, instrument_id: int, details: MeasuringRange) -> RangeRow:
     """Enter a function and range with its uncertainty. Raises Mistakes."""
     row = get_instrument(deed.session, instrument_id)
-    if mistakes := check_range(details):
-        raise Mistakes(mistakes)
+    _check_range(row, details, None)
     entered = RangeRow(instrument_id=row.id, **columns_of(details))
     deed.session.add(entered)
     deed.session.flush()
@@ -97,13 +133,22 @@ def add_range(deed: Deed, instrument_id: int, details: MeasuringRange) -> RangeR
     return entered
 
 
+def change_range(deed: Deed, instrument_id: int, range_id: int, details: MeasuringRange) -> RangeRow:
+    """Change a range. What was judged with it stays as it was judged. Raises Mistakes."""
+    row = get_instrument(deed.session, instrument_id)
+    entered = get_range(deed.session, instrument_id, range_id)
+    _check_range(row, details, entered)
+    fill(entered, details)
+    deed.session.flush()
+    deed.session.expire(row, ["ranges"])
+    deed.note("instrument", row.id, f"Changed a range of {row.name} for the {details.check.word}.")
+    return entered
+
+
 def remove_range(deed: Deed, instrument_id: int, range_id: int) -> None:
     """Remove a range. What was judged with it stays as it was judged."""
     row = get_instrument(deed.session, instrument_id)
-    entered = next((each for each in row.ranges if each.id == range_id), None)
-    if entered is None:
-        raise Missing("range")
-    row.ranges.remove(entered)
+    row.ranges.remove(get_range(deed.session, instrument_id, range_id))
     deed.note("instrument", row.id, f"Removed a range of {row.name}.")
 
 
@@ -112,6 +157,15 @@ def _check(deed: Deed, details: InstrumentDetails, row: InstrumentRow | None) ->
     for other in list_instruments(deed.session):
         if other is not row and other.serial == details.serial:
             mistakes["serial"] = f"{other.name} has this serial number already."
+    if mistakes:
+        raise Mistakes(mistakes)
+
+
+def _check_range(row: InstrumentRow, details: MeasuringRange, own: RangeRow | None) -> None:
+    """The finest range decides how sure a reading is, so an older one with the same ends would go on deciding."""
+    mistakes = check_range(details)
+    if not mistakes and any(each is not own and has_same_ends(details, each.as_range) for each in row.ranges):
+        mistakes["most"] = "There is a range of this function with these ends already. Change that one, or remove it."
     if mistakes:
         raise Mistakes(mistakes)
 

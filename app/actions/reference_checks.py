@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 
-from app.actions.deeds import Deed, check_version, columns_of, fill
+from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
+from app.actions.instruments import check_striking_out
 from app.rules.quantities import Reading
 from app.rules.reference_checks import ReferenceDetails, check_reference_details, judge_reference_check
 from app.rules.verdicts import Mistakes, Refused
@@ -10,6 +11,8 @@ from app.store.instruments import get_instrument
 from app.store.reference_checks import (
     ReferenceCheckRow,
     ReferenceItemRow,
+    facts_of_standing,
+    get_reference_check,
     get_reference_item,
     list_reference_checks,
     list_reference_items,
@@ -50,12 +53,14 @@ def record_reference_checks(
 ) -> list[ReferenceCheckRow]:
     """Record what an instrument shows for its reference items, by their ids, and judge it.
 
-    Raises Mistakes, by "reading-" and the id, for what cannot be judged; then nothing is recorded.
+    Raises Mistakes, by "reading-" and the id, for what cannot be judged; then nothing is recorded. A check that passes
+    after one against the same item had failed needs the cause in the note: it lets the instrument be used again.
     """
     instrument = get_instrument(deed.session, instrument_id)
     if not instrument.active:
         raise Refused(f"{instrument.name} is no longer used.")
-    mistakes, rows = {}, []
+    mistakes, rows, note = {}, [], " ".join(note.split())
+    failed_before = {name for name, _ in facts_of_standing(deed.session, instrument).failed_checks}
     for reference_id, reading in shown.items():
         item = get_reference_item(deed.session, instrument_id, reference_id)
         if not item.active:
@@ -82,9 +87,16 @@ def record_reference_checks(
                 passed=verdict.passed,
                 working=verdict.working,
                 sentence=verdict.sentence,
-                note=note.strip(),
+                note=note,
+                after_failure=verdict.passed and item.name in failed_before,
                 item=item,
             )
+        )
+    cured = ", ".join(row.item.name for row in rows if row.after_failure)
+    if cured and not note:
+        mistakes["note"] = (
+            f"The last check against {cured} failed. Say what the cause was and what was done: leads, battery, "
+            "contacts …"
         )
     if mistakes:
         raise Mistakes(mistakes)
@@ -94,8 +106,25 @@ def record_reference_checks(
     deed.session.flush()
     failed = ", ".join(row.item.name for row in rows if not row.passed)
     found = f"failed against {failed}" if failed else f"passed against {', '.join(row.item.name for row in rows)}"
-    deed.note("instrument", instrument.id, f"Checked {instrument.name}: {found}.")
+    told = f" After a failure against {cured}: {note}" if cured else ""
+    deed.note("instrument", instrument.id, f"Checked {instrument.name}: {found}.{told}")
     return rows
+
+
+def strike_out_check(deed: Deed, instrument_id: int, check_id: int, reason: str) -> ReferenceCheckRow:
+    """Strike out a check that was entered wrongly: it stays to be seen and counts for nothing. The owner's deed alone.
+
+    Raises Mistakes without a reason.
+    """
+    row = get_reference_check(deed.session, instrument_id, check_id)
+    if row.struck_at is not None:
+        raise Refused("This check is struck out already.")
+    check_striking_out(deed, reason)
+    row.struck_at, row.struck_by, row.struck_reason = deed.now, deed.doer.name, " ".join(reason.split())
+    deed.session.flush()
+    found = f"{row.reading.text} against {row.item.name} of {say_day(row.checked_on)}"
+    deed.note("instrument", instrument_id, f"Struck out the check {found}: {row.struck_reason}")
+    return row
 
 
 def _check(deed: Deed, instrument_id: int, details: ReferenceDetails, row: ReferenceItemRow | None) -> None:

@@ -2,6 +2,7 @@
 
 from app.actions.deeds import Deed, say_day
 from app.rules.instrument_allowances import may_allow_instrument, may_use_instrument
+from app.rules.people import Role
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import VisitState
 from app.store.instruments import get_instrument
@@ -34,10 +35,33 @@ def allow_instrument(deed: Deed, visit_id: int, reason: str) -> VisitRow:
         "by": deed.doer.name,
         "on": say_day(deed.today),
         "reason": reason,
+        "at": deed.now.isoformat(),
     }
     row.instrument_allowances = [*(row.instrument_allowances or ()), told]
     deed.session.flush()
     deed.note("visit", row.id, f"Allowed the use of {row.instrument.name}. {' '.join(worries)} Reason: {reason}")
+    return row
+
+
+def withdraw_allowance(deed: Deed, visit_id: int, place: int) -> VisitRow:
+    """Withdraw what was allowed about an instrument, by its place among the allowances of a visit that is open.
+
+    The owner's deed alone. Nothing more is recorded by it; what was measured while it stood is printed with it.
+    """
+    row = get_visit(deed.session, visit_id)
+    if row.state not in OPEN:
+        raise Refused("The visit is over. What it found stands as it was recorded.")
+    if deed.doer.role != Role.OWNER:
+        raise Refused("Only the owner can withdraw what the owner allowed.")
+    kept = list(row.instrument_allowances or ())
+    if not 0 <= place < len(kept) or not row.allowances[place].stands:
+        raise Refused("This is withdrawn already.")
+    told = {"withdrawn_by": deed.doer.name, "withdrawn_on": say_day(deed.today), "withdrawn_at": deed.now.isoformat()}
+    kept[place] = kept[place] | told
+    row.instrument_allowances = kept
+    deed.session.flush()
+    name = get_instrument(deed.session, row.allowances[place].instrument_id).name
+    deed.note("visit", row.id, f"Withdrew the allowance for {name}: {row.allowances[place].reason}")
     return row
 
 

@@ -1,20 +1,9 @@
-"""How an instrument stands on a day, from its calibrations and its reference checks: what stops its use, what is
-overdue, and which records are in doubt. That a failed reference check counts like no calibration is our own rule.
+"""How an instrument stands on a day, from its calibrations and its reference checks: what stops its use, and what is
+overdue. That a failed reference check counts like no calibration is our own rule.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import groupby
-
-
-@dataclass(frozen=True)
-class Proof:
-    """One calibration (reference empty), or one check against the reference item of that name."""
-
-    on: date
-    passed: bool
-    reference: str = ""
 
 
 @dataclass(frozen=True)
@@ -33,21 +22,6 @@ class Standing:
     failed_on: date | None = None
     failed_checks: tuple[tuple[str, date], ...] = ()
     checks_until: tuple[tuple[str, date | None], ...] = ()
-
-
-@dataclass(frozen=True)
-class Doubt:
-    """A span of days whose records are in doubt, both days included, and what failed. since None: from the first
-    record on.
-    """
-
-    since: date | None
-    until: date
-    reference: str = ""
-
-    @property
-    def cause(self) -> str:
-        return f"check against {self.reference}" if self.reference else "calibration"
 
 
 def list_worries(standing: Standing, on: date) -> tuple[str, ...]:
@@ -74,28 +48,6 @@ def list_overdue_checks(standing: Standing, on: date) -> tuple[str, ...]:
         elif until < on:
             due.append(f"The last check of {standing.name} against {reference} counts until {_say(until)} only.")
     return tuple(due)
-
-
-def list_doubts(proofs: Sequence[Proof]) -> tuple[Doubt, ...]:
-    """List the spans of days whose records are in doubt, the newest failure first.
-
-    proofs are in order of time within one day. A failed calibration casts doubt back to the last good calibration,
-    for a check proves only one value; a failed check back to the last good check against the same item or the last
-    good calibration. A calibration counts before the checks of its own day, whose hour is not known.
-    """
-    ordered = sorted(proofs, key=lambda proof: (proof.on, proof.reference != ""))
-    doubts = []
-    for reference in dict.fromkeys(proof.reference for proof in ordered):
-        # A failed calibration has its own span and says nothing about this item.
-        own = [proof for proof in ordered if proof.reference == reference or (not proof.reference and proof.passed)]
-        since: date | None = None
-        for passed, run in groupby(own, key=lambda proof: proof.passed):
-            last = list(run)[-1].on
-            if passed:
-                since = last
-            else:
-                doubts.append(Doubt(since, last, reference))
-    return tuple(sorted(doubts, key=lambda doubt: doubt.until, reverse=True))
 
 
 def _say(day: date) -> str:

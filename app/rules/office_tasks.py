@@ -10,6 +10,7 @@ class OfficeTask(StrEnum):
 
     RECALLED = "recalled"
     RECALL_UNTOLD = "recall-untold"
+    DOUBT = "doubt"
     MAIL_FAILED = "mail-failed"
     COMING = "coming"
     UNCONFIRMED = "unconfirmed"
@@ -21,7 +22,7 @@ class OfficeTask(StrEnum):
     @property
     def safety(self) -> bool:
         """Whether somebody may be hurt by what waits."""
-        return self in (OfficeTask.RECALLED, OfficeTask.RECALL_UNTOLD)
+        return self in (OfficeTask.RECALLED, OfficeTask.RECALL_UNTOLD, OfficeTask.DOUBT)
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,12 @@ _WORDS = {
         "recalled items without a letter",
         "/recalls?state=confirmed",
         "The customer has not been written to",
+    ),
+    OfficeTask.DOUBT: (
+        "instrument failure with records in doubt",
+        "instrument failures with records in doubt",
+        "/doubts",
+        "Nobody has said yet what was decided about them",
     ),
     OfficeTask.MAIL_FAILED: ("e-mail that failed", "e-mails that failed", "/mails?state=failed", "Not sent"),
     OfficeTask.COMING: (

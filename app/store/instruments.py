@@ -4,11 +4,11 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, LargeBinary, select, true
+from sqlalchemy import ForeignKey, LargeBinary, select, text, true
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship, selectinload
 
 from app.rules.checks import Check
-from app.rules.instruments import InstrumentDetails
+from app.rules.instruments import AsFound, InstrumentDetails
 from app.rules.quantities import Unit
 from app.rules.uncertainties import MeasuringRange
 from app.store.database import Base, Missing
@@ -28,7 +28,15 @@ class InstrumentRow(Base):
     ranges: Mapped[list["RangeRow"]] = relationship(
         order_by="RangeRow.check, RangeRow.most", cascade="all, delete-orphan"
     )
-    calibrations: Mapped[list["CalibrationRow"]] = relationship(order_by="CalibrationRow.calibrated_on.desc()")
+    #: Newest first; those that the owner has struck out count for nothing and stand only in the second list.
+    calibrations: Mapped[list["CalibrationRow"]] = relationship(
+        primaryjoin="and_(InstrumentRow.id == CalibrationRow.instrument_id, CalibrationRow.struck_at.is_(None))",
+        order_by="CalibrationRow.calibrated_on.desc(), CalibrationRow.id.desc()",
+        viewonly=True,
+    )
+    all_calibrations: Mapped[list["CalibrationRow"]] = relationship(
+        order_by="CalibrationRow.calibrated_on.desc(), CalibrationRow.id.desc()", viewonly=True
+    )
 
     __mapper_args__ = {"version_id_col": version}
 
@@ -42,8 +50,13 @@ class InstrumentRow(Base):
         return newest.good_until if newest is not None and newest.passed else None
 
     def calibration_on(self, day: date) -> "CalibrationRow | None":
-        """The newest calibration made on or before a day."""
-        return next((row for row in self.calibrations if row.calibrated_on <= day), None)
+        """The last good calibration made on or before a day: what was measured that day rests on it."""
+        return next((row for row in self.calibrations if row.passed and row.calibrated_on <= day), None)
+
+    def failure_on(self, day: date) -> "CalibrationRow | None":
+        """The newest calibration made on or before a day, where the instrument failed it."""
+        newest = next((row for row in self.calibrations if row.calibrated_on <= day), None)
+        return newest if newest is not None and not newest.passed else None
 
 
 class CalibrationRow(Base):
@@ -56,7 +69,20 @@ class CalibrationRow(Base):
     certificate_number: Mapped[str]
     laboratory: Mapped[str]
     passed: Mapped[bool] = mapped_column(default=True, server_default=true())
+    as_found: Mapped[str] = mapped_column(default="", server_default=text("''"))
+    struck_at: Mapped[datetime | None]
+    struck_by: Mapped[str] = mapped_column(default="", server_default=text("''"))
+    struck_reason: Mapped[str] = mapped_column(default="", server_default=text("''"))
     file: Mapped["CalibrationFileRow | None"] = relationship()
+
+    @property
+    def result(self) -> str:
+        """What it says of the instrument, in words; a failed one of before it was told apart was failed as found."""
+        if not self.passed:
+            return "out of tolerance, not put right" if self.as_found else "failed as found"
+        if self.as_found == AsFound.OUTSIDE:
+            return "outside as found, put right"
+        return "within as found" if self.as_found else ""
 
 
 class CalibrationFileRow(Base):
@@ -113,6 +139,14 @@ def get_calibration(session: Session, instrument_id: int, calibration_id: int) -
     row = session.get(CalibrationRow, calibration_id)
     if row is None or row.instrument_id != instrument_id:
         raise Missing("calibration")
+    return row
+
+
+def get_range(session: Session, instrument_id: int, range_id: int) -> RangeRow:
+    """A range of this instrument. Raises Missing."""
+    row = session.get(RangeRow, range_id)
+    if row is None or row.instrument_id != instrument_id:
+        raise Missing("range")
     return row
 
 

@@ -1,6 +1,6 @@
 """Facts for papers: everything a certificate says, collected from the rows of a visit."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
@@ -21,7 +21,8 @@ from app.rules.certificates import (
 from app.rules.checks import Check
 from app.rules.equipment import Environment
 from app.rules.horizons import next_horizon
-from app.rules.instrument_allowances import describe_allowance
+from app.rules.instrument_allowances import Allowance, describe_allowance, list_used_allowances
+from app.rules.instrument_standings import Standing, list_worries
 from app.rules.intervals import FallsDue, judge_due, suggest_interval
 from app.rules.judging import Judging, describe_decision_rule, describe_own_gap
 from app.rules.people import Person
@@ -85,8 +86,15 @@ def facts_for_certificate(
     followed = {row.item_id: next_horizon(row.next_due_on, row.tested_on) if row.tested_on else None for row in rows}
     # A certificate of one item asks for the histories of all of its visit.
     watched = list_trend_warnings(histories, followed.get)
-    deviations = (*deviations, *(describe_allowance(each) for each in visit.allowances))
-    instruments = _instruments(session, visit, rows)
+    measured = _measured(rows)
+    allowed = list_used_allowances(visit.allowances, [(each.instrument_id, each.moment) for each in measured])
+    instruments = _instruments(session, visit, measured)
+    by_id = {row.id: row for row in instruments}
+    allowed = tuple(each for each in allowed if _was_needed(each, by_id[each.instrument_id], measured))
+    last_days = {each.instrument_id: each.day for each in sorted(measured, key=lambda each: each.day)}
+    last_day = max(days, default=visit.booked_on)
+    failures = (_failure(row, last_days.get(row.id, last_day), allowed) for row in instruments)
+    deviations = (*deviations, *(describe_allowance(each) for each in allowed), *(told for told in failures if told))
     serials = {row.id: row.serial for row in instruments}
     photos = list_photos(session, [row.id for row in rows])
     results = tuple(
@@ -98,7 +106,7 @@ def facts_for_certificate(
         customer=facts_of_customer(visit.customer, visit.premises),
         premises=facts_of_premises(visit.premises),
         tested_from=min(days, default=visit.booked_on),
-        tested_until=max(days, default=visit.booked_on),
+        tested_until=last_day,
         issued_on=today,
         rulebook_title=rulebook.title,
         rulebook_edition=rulebook.edition,
@@ -112,23 +120,65 @@ def facts_for_certificate(
         verification_code=code,
         rows=results,
         technicians=tuple(TechnicianFacts(person.name, person.initials) for person in technicians.values()),
-        instruments=tuple(_instrument(row, max(days, default=visit.booked_on)) for row in instruments),
+        instruments=tuple(_instrument(row, last_days.get(row.id, last_day)) for row in instruments),
         visit_number=str(visit.id),
         deviations=(*deviations, *list_own_gaps(results)),
         note=visit.note if item_id is None else "",
     )
 
 
-def _instruments(session: Session, visit: VisitRow, rows: list[VisitItemRow]) -> list[InstrumentRow]:
-    """The instruments that measured something at a visit, in the order in which they did; else the visit's own."""
-    used = sorted(
-        (reading.recorded_at, reading.instrument_id)
-        for row in rows
-        for reading in row.readings
+@dataclass(frozen=True)
+class _Measured:
+    """That an instrument measured something that a paper prints."""
+
+    instrument_id: int
+    moment: datetime
+    day: date
+
+
+def _measured(rows: list[VisitItemRow]) -> list[_Measured]:
+    """What was measured for some items, with what was found before one was put right, in the order of time."""
+    sets = [(row.readings, row.tested_on) for row in rows]
+    sets += [(earlier.readings, earlier.tested_on) for row in rows for earlier in row.rounds]
+    found = [
+        _Measured(reading.instrument_id, reading.recorded_at, day or reading.recorded_at.date())
+        for readings, day in sets
+        for reading in readings
         if reading.instrument_id is not None
-    )
-    ids = dict.fromkeys(instrument_id for _, instrument_id in used) or {visit.instrument_id: None}
+    ]
+    return sorted(found, key=lambda each: (each.moment, each.instrument_id))
+
+
+def _instruments(session: Session, visit: VisitRow, measured: list[_Measured]) -> list[InstrumentRow]:
+    """The instruments that measured something at a visit, in the order in which they did; else the visit's own."""
+    ids = dict.fromkeys(each.instrument_id for each in measured) or {visit.instrument_id: None}
     return [get_instrument(session, instrument_id) for instrument_id in ids]
+
+
+def _was_needed(allowance: Allowance, row: InstrumentRow, measured: list[_Measured]) -> bool:
+    """Whether what was allowed stood on a day of measuring: a calibration made since, before that day, ends it.
+
+    Of failed checks only those who were there know, so what names one is always needed.
+    """
+    told: set[str] = set()
+    for day in {each.day for each in measured if each.instrument_id == row.id}:
+        known = [each for each in row.calibrations if each.calibrated_on < day or not each.passed]
+        newest = next((each for each in known if each.calibrated_on <= day), None)
+        good_until = newest.good_until if newest is not None and newest.passed else None
+        failed_on = newest.calibrated_on if newest is not None and not newest.passed else None
+        told |= set(list_worries(Standing(row.id, row.name, good_until, failed_on), day))
+    return any(worry in told or " against " in worry for worry in allowance.worries)
+
+
+def _failure(row: InstrumentRow, day: date, allowed: tuple[Allowance, ...]) -> str:
+    """That an instrument failed a calibration after the good one printed for it, unless an allowance says so."""
+    failure = row.failure_on(day)
+    if failure is None:
+        return ""
+    told = f"{row.name} failed its calibration of {failure.calibrated_on.day} {failure.calibrated_on:%B %Y}"
+    if any(f"{told}." in each.worries for each in allowed):
+        return ""
+    return f"{told}, certificate {failure.certificate_number}."
 
 
 def _instrument(row: InstrumentRow, day: date) -> InstrumentFacts:
@@ -237,7 +287,7 @@ def _why_not_tested(row: VisitItemRow) -> str:
 
 
 def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
-    value = Reading(row.net, Unit(row.unit), Bound(row.bound)).text if row.net is not None else ""
+    value = facts_value_text(row)
     said_as_defect = any(defect.found == row.note for defect in defects)
     return ReadingFacts(
         check=row.check,
@@ -248,10 +298,15 @@ def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
         point=_point(row),
         working=_working(row),
         source=row.source,
-        margin=_margin(row),
+        margin=facts_margin_text(row),
         note="" if said_as_defect else row.note,
         sentence=row.sentence,
     )
+
+
+def facts_value_text(row: ReadingRow) -> str:
+    """The value as it was judged, with its unit; nothing where none was measured."""
+    return Reading(row.net, Unit(row.unit), Bound(row.bound)).text if row.net is not None else ""
 
 
 def _point(row: ReadingRow) -> str:
@@ -272,7 +327,7 @@ def _working(row: ReadingRow) -> str:
     return "; ".join(part for part in (working, lead) if part)
 
 
-def _margin(row: ReadingRow) -> str:
+def facts_margin_text(row: ReadingRow) -> str:
     """By how much a reading missed or kept its limit; nothing where the instrument showed only a bound."""
     if row.margin is None or row.bound not in ("", Bound.EXACT.value) or not row.limit_unit:
         return ""

@@ -1,6 +1,6 @@
 """The items on a visit, and what was recorded and judged for each: with limit, working, source and edition."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -13,12 +13,11 @@ from app.rules.judging import Judging
 from app.rules.quantities import Unit, convert_number
 from app.rules.verdicts import Outcome
 from app.rules.visits import Progress
-from app.store.customers import CustomerRow
 from app.store.database import STRICT, Base, Missing
 from app.store.equipment_types import FactsColumns
 from app.store.items import DefectRow, ItemRow
 from app.store.people import PersonRow
-from app.store.premises import LocationRow, PremisesRow
+from app.store.premises import LocationRow
 from app.store.visits import VisitRow, facts_for_judging
 
 
@@ -212,37 +211,6 @@ def list_item_history(session: Session, item_id: int) -> list[VisitItemRow]:
             .options(joinedload(VisitItemRow.visit))
         )
     )
-
-
-@dataclass(frozen=True)
-class DoubtfulVisit:
-    """A visit at which an instrument was used, with how many items were measured with it."""
-
-    visit_id: int
-    tested_on: date
-    customer: str
-    premises: str
-    items: int
-
-
-def list_doubtful_visits(session: Session, instrument_id: int, since: date | None, until: date) -> list[DoubtfulVisit]:
-    """The visits at which an instrument was used in a span of days, by customer; both days are included."""
-    items = func.count(VisitItemRow.id.distinct())
-    day = func.max(VisitItemRow.tested_on)
-    query = (
-        select(VisitRow.id, day, CustomerRow.name, PremisesRow.name, items)
-        .join(VisitItemRow, VisitItemRow.visit_id == VisitRow.id)
-        .join(ReadingRow, ReadingRow.visit_item_id == VisitItemRow.id)
-        .join(CustomerRow, VisitRow.customer_id == CustomerRow.id)
-        .join(PremisesRow, VisitRow.premises_id == PremisesRow.id)
-        .where(ReadingRow.instrument_id == instrument_id, VisitItemRow.tested_on <= until)
-        .group_by(VisitRow.id, CustomerRow.name, PremisesRow.name)
-        .order_by(CustomerRow.name, day)
-    )
-    if since is not None:
-        query = query.where(VisitItemRow.tested_on >= since)
-    rows = session.execute(query)
-    return [DoubtfulVisit(row[0], row[1] or until, row[2], row[3], row[4]) for row in rows]
 
 
 def count_progress(session: Session, visit_id: int) -> Progress:

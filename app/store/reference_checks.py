@@ -4,15 +4,17 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, UniqueConstraint, func, select
+from sqlalchemy import ForeignKey, UniqueConstraint, false, func, or_, select, text
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from app.rules.checks import Check
-from app.rules.instrument_standings import Proof, Standing
+from app.rules.doubts import Proof
+from app.rules.instrument_standings import Standing
+from app.rules.instruments import AsFound
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.reference_checks import Allowed, ReferenceDetails
 from app.store.database import STRICT, Base, Missing
-from app.store.instruments import InstrumentRow, load_calibrations
+from app.store.instruments import CalibrationRow, InstrumentRow, load_calibrations
 
 
 class ReferenceItemRow(Base):
@@ -51,7 +53,10 @@ class ReferenceItemRow(Base):
 
 
 class ReferenceCheckRow(Base):
-    """One check: what the instrument showed, and the band and working by which it was judged. Never changed."""
+    """One check: what the instrument showed, and the band and working by which it was judged. Never changed; one that
+    was entered wrongly is struck out, stays to be seen, and counts for nothing. after_failure: it passed after a check
+    against the same item had failed, and the note says what the cause was.
+    """
 
     __tablename__ = "reference_checks"
 
@@ -72,6 +77,10 @@ class ReferenceCheckRow(Base):
     working: Mapped[str]
     sentence: Mapped[str]
     note: Mapped[str] = mapped_column(default="")
+    after_failure: Mapped[bool] = mapped_column(default=False, server_default=false())
+    struck_at: Mapped[datetime | None]
+    struck_by: Mapped[str] = mapped_column(default="", server_default=text("''"))
+    struck_reason: Mapped[str] = mapped_column(default="", server_default=text("''"))
     item: Mapped[ReferenceItemRow] = relationship()
 
     @property
@@ -98,9 +107,19 @@ def list_reference_items(session: Session, instrument_id: int) -> list[Reference
     return list(session.scalars(query.order_by(ReferenceItemRow.active.desc(), ReferenceItemRow.id)))
 
 
-def list_reference_checks(session: Session, reference_id: int) -> list[ReferenceCheckRow]:
-    """The checks against one reference item, oldest first."""
-    query = select(ReferenceCheckRow).where(ReferenceCheckRow.reference_item_id == reference_id)
+def get_reference_check(session: Session, instrument_id: int, check_id: int) -> ReferenceCheckRow:
+    """A check of this instrument. Raises Missing."""
+    row = session.get(ReferenceCheckRow, check_id)
+    if row is None or row.item.instrument_id != instrument_id:
+        raise Missing("reference check")
+    return row
+
+
+def list_reference_checks(session: Session, reference_id: int, struck: bool = False) -> list[ReferenceCheckRow]:
+    """The checks against one reference item that count, or those that were struck out, oldest first."""
+    query = select(ReferenceCheckRow).where(
+        ReferenceCheckRow.reference_item_id == reference_id, ReferenceCheckRow.struck_at.is_not(None) == struck
+    )
     return list(session.scalars(query.order_by(ReferenceCheckRow.checked_at, ReferenceCheckRow.id)))
 
 
@@ -113,7 +132,7 @@ def _list_newest(session: Session, instrument_ids: Sequence[int]) -> dict[int, R
     newest = (
         select(func.max(ReferenceCheckRow.id))
         .join(ReferenceCheckRow.item)
-        .where(ReferenceItemRow.instrument_id.in_(instrument_ids))
+        .where(ReferenceItemRow.instrument_id.in_(instrument_ids), ReferenceCheckRow.struck_at.is_(None))
         .group_by(ReferenceCheckRow.reference_item_id)
     )
     rows = session.scalars(select(ReferenceCheckRow).where(ReferenceCheckRow.id.in_(newest)))
@@ -121,15 +140,47 @@ def _list_newest(session: Session, instrument_ids: Sequence[int]) -> dict[int, R
 
 
 def list_proofs(session: Session, instrument: InstrumentRow) -> list[Proof]:
-    """Every calibration and every reference check of an instrument, in order of time."""
+    """Every calibration and every reference check of an instrument that counts, in order of time."""
+    return list_proofs_of(session, [instrument])[instrument.id]
+
+
+def list_proofs_of(session: Session, instruments: Sequence[InstrumentRow]) -> dict[int, list[Proof]]:
+    """The proofs of several instruments by their ids, in as many questions as for one.
+
+    A calibration that found the instrument outside tolerance and left it within it is a failure and then a good proof.
+    """
+    load_calibrations(session, instruments)
+    proofs: dict[int, list[Proof]] = {row.id: [] for row in instruments}
+    for instrument in instruments:
+        for row in reversed(instrument.calibrations):
+            key = f"calibration-{row.id}"
+            if row.passed and row.as_found == AsFound.OUTSIDE:
+                proofs[instrument.id].append(Proof(row.calibrated_on, False, key=key))
+            proofs[instrument.id].append(Proof(row.calibrated_on, row.passed, key=key))
+    item, check = ReferenceItemRow, ReferenceCheckRow
     query = (
-        select(ReferenceCheckRow.checked_on, ReferenceCheckRow.passed, ReferenceItemRow.name)
-        .join(ReferenceCheckRow.item)
-        .where(ReferenceItemRow.instrument_id == instrument.id)
-        .order_by(ReferenceCheckRow.checked_at, ReferenceCheckRow.id)
+        select(item.instrument_id, check.checked_on, check.passed, item.name, check.id, item.check)
+        .join(check.item)
+        .where(item.instrument_id.in_(proofs), check.struck_at.is_(None))
+        .order_by(check.checked_at, check.id)
     )
-    checks = [Proof(on, passed, name) for on, passed, name in session.execute(query)]
-    return [*(Proof(row.calibrated_on, row.passed) for row in reversed(instrument.calibrations)), *checks]
+    for instrument_id, on, passed, name, check_id, function in session.execute(query):
+        proofs[instrument_id].append(Proof(on, passed, name, f"check-{check_id}", Check(function)))
+    return proofs
+
+
+def list_failing_ids(session: Session) -> list[int]:
+    """The instruments that have failed something: a calibration, as found or as left, or a reference check."""
+    calibrations = select(CalibrationRow.instrument_id).where(
+        CalibrationRow.struck_at.is_(None),
+        or_(CalibrationRow.passed.is_(False), CalibrationRow.as_found == AsFound.OUTSIDE.value),
+    )
+    checks = (
+        select(ReferenceItemRow.instrument_id)
+        .join(ReferenceCheckRow, ReferenceCheckRow.reference_item_id == ReferenceItemRow.id)
+        .where(ReferenceCheckRow.struck_at.is_(None), ReferenceCheckRow.passed.is_(False))
+    )
+    return sorted(session.scalars(calibrations.union(checks)))
 
 
 def facts_of_standing(session: Session, instrument: InstrumentRow) -> Standing:

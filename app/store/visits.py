@@ -113,9 +113,17 @@ class VisitRow(Base):
                 told["by"],
                 told["on"],
                 told["reason"],
+                _moment(told.get("at")),
+                told.get("withdrawn_by", ""),
+                told.get("withdrawn_on", ""),
+                _moment(told.get("withdrawn_at")),
             )
             for told in self.instrument_allowances or ()
         )
+
+
+def _moment(text: str | None) -> datetime | None:
+    return datetime.fromisoformat(text) if text else None
 
 
 def _held(

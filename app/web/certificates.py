@@ -7,6 +7,7 @@ from app.actions.drawings import watch_drawing
 from app.actions.paper_files import collect_files, open_paper
 from app.rules.file_names import suggest_file_name
 from app.store.certificates import count_certificates, find_newest_revision, get_certificate, list_certificate_page
+from app.store.doubts import list_doubts_of_visit
 from app.store.invoices import find_invoice_of_visit
 from app.store.paper_parts import get_paper_part, list_paper_parts
 from app.store.saved_views import list_saved_views
@@ -56,6 +57,7 @@ def show_certificate(request: Request, session: Reading, desk: TheDesk, certific
         today=desk.today,
         parts=list_paper_parts(session, "certificate", certificate_id),
         drawing=watch_drawing(desk, "certificate", certificate_id),
+        doubts=list_doubts_of_visit(session, row.visit_id),
     )
 
 

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from app.rules.bookings import describe_time
+from app.rules.checks import Check
 from app.rules.held_days import describe_days
 from app.rules.paces import describe_duration
 from app.rules.quantities import Unit
@@ -59,6 +60,11 @@ def show_word(value: Any) -> str:
     if word is not None:
         return str(word)
     return str(value.value if isinstance(value, Enum) else value).replace("-", " ")
+
+
+def show_check(check: Check) -> str:
+    """The name of a check with a capital where a word begins; what is in capitals stays so: RCD trip time."""
+    return check.word[:1].upper() + check.word[1:]
 
 
 def show_plural(number: int, one: str, many: str = "") -> str:

@@ -10,11 +10,12 @@ from sqlalchemy.orm import Session
 
 from app.actions.deeds import Desk
 from app.rules.instrument_standings import Standing
-from app.rules.office_tasks import OfficeLine, list_office_lines
+from app.rules.office_tasks import OfficeLine, OfficeTask, list_office_lines
 from app.rules.people import Person, Role
 from app.rules.visits import Progress, VisitState
 from app.store.customers import CustomerRow, list_customers
 from app.store.defects import list_open_defects_of_all
+from app.store.doubts import list_open_doubts
 from app.store.instruments import InstrumentRow, list_instruments
 from app.store.invoices import list_invoices
 from app.store.office_tasks import count_office_tasks
@@ -143,7 +144,8 @@ def _papers(session: Session) -> dict[str, Any]:
 
 def _office_lines(session: Session, desk: Desk) -> tuple[OfficeLine, ...]:
     """Letters to write, hits of recall lists and what else waits in the office, as counts."""
-    return list_office_lines(count_office_tasks(session, get_planning_settings(session), desk.today, desk.now))
+    counts = count_office_tasks(session, get_planning_settings(session), desk.today, desk.now)
+    return list_office_lines(counts | {OfficeTask.DOUBT: len(list_open_doubts(session))})
 
 
 def _past_date(session: Session, desk: Desk, person: Person) -> list[DefectEntry]:

@@ -15,6 +15,7 @@ from app.rules.verdicts import Mistakes
 from app.store.customers import list_customers
 from app.store.house_limits import list_house_limits
 from app.web.fields import Form
+from app.web.filters import show_check
 from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
 
 routes = APIRouter()
@@ -65,7 +66,7 @@ def _context(session: Session) -> dict[str, Any]:
         "limits": [(row, row.details) for row in list_house_limits(session)],
         "at_least": AT_LEAST,
         "choices": {
-            "check": [(check.value, f"{check.word.capitalize()}, {UNITS[check].symbol}") for check in LIMITED],
+            "check": [(check.value, f"{show_check(check)}, {UNITS[check].symbol}") for check in LIMITED],
             "construction": [(each.value, each.word) for each in Construction],
             "customer_id": [(row.id, row.name) for row in list_customers(session)],
         },

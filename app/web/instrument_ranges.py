@@ -5,9 +5,9 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
-from app.actions.instruments import add_range, remove_range
+from app.actions.instruments import add_range, change_range, remove_range
 from app.rules.checks import UNITS, Check
-from app.rules.quantities import Unit
+from app.rules.quantities import Unit, describe_number
 from app.rules.uncertainties import (
     USUAL_COVERAGE,
     MeasuringRange,
@@ -15,11 +15,13 @@ from app.rules.uncertainties import (
     describe_range_uncertainty,
 )
 from app.rules.verdicts import Mistakes
-from app.store.instruments import InstrumentRow, get_instrument
+from app.store.instruments import InstrumentRow, get_instrument, get_range
 from app.web.fields import Form
+from app.web.filters import show_check
 from app.web.kit import Doing, Reading, Sent, ask_again, go, page
 
 routes = APIRouter()
+_NUMBERS = ("least", "most", "percent", "digits", "resolution", "absolute", "coverage")
 
 
 @routes.get("/instruments/{instrument_id}/ranges")
@@ -38,6 +40,27 @@ def save_range(request: Request, deed: Doing, sent: Sent, instrument_id: int) ->
     return go(f"/instruments/{instrument_id}/ranges")
 
 
+@routes.get("/instruments/{instrument_id}/ranges/{range_id}/edit")
+def edit_range(request: Request, session: Reading, instrument_id: int, range_id: int) -> Response:
+    entered = get_range(session, instrument_id, range_id)
+    told = {name: getattr(entered, name) for name in _NUMBERS}
+    shown = {name: describe_number(number) if number else "" for name, number in told.items()}
+    form = Form.showing(check=entered.check, unit=entered.unit, **shown)
+    context = _context(get_instrument(session, instrument_id))
+    return page(request, "instruments/edit_range.html", form=form, range_id=range_id, **context)
+
+
+@routes.post("/instruments/{instrument_id}/ranges/{range_id}")
+def save_changed_range(request: Request, deed: Doing, sent: Sent, instrument_id: int, range_id: int) -> Response:
+    row = get_instrument(deed.session, instrument_id)
+    try:
+        change_range(deed, instrument_id, range_id, _range_from(sent))
+    except Mistakes as wrong:
+        context = {"range_id": range_id} | _context(row)
+        raise ask_again(request, "instruments/edit_range.html", sent, wrong, **context) from wrong
+    return go(f"/instruments/{instrument_id}/ranges")
+
+
 @routes.post("/instruments/{instrument_id}/ranges/{range_id}/remove")
 def remove_instrument_range(deed: Doing, instrument_id: int, range_id: int) -> Response:
     remove_range(deed, instrument_id, range_id)
@@ -49,8 +72,7 @@ def _range_from(sent: Form) -> MeasuringRange:
     check, unit = sent.choice("check", Check), sent.choice("unit", Unit)
     if check not in UNITS:
         sent.blame("check", "Choose a check that is measured.")
-    names = ("least", "most", "percent", "digits", "resolution", "absolute")
-    numbers = {name: sent.number(name) for name in names}
+    numbers = {name: sent.number(name) for name in _NUMBERS if name != "coverage"}
     coverage = sent.number("coverage")
     if numbers["most"] is None:
         sent.blame("most", "Give a number.")
@@ -67,6 +89,6 @@ def _context(row: InstrumentRow) -> dict[str, Any]:
             (kept.id, each, describe_range_uncertainty(each), describe_range_example(each))
             for kept, each in zip(row.ranges, ranges, strict=True)
         ],
-        "checks": [(check.value, check.word.capitalize()) for check in UNITS],
+        "checks": [(check.value, show_check(check)) for check in UNITS],
         "units": [(unit.value, unit.symbol) for unit in Unit],
     }

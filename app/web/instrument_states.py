@@ -19,6 +19,8 @@ class InstrumentState:
     sentence: str
     worries: tuple[str, ...] = ()
     overdue: tuple[str, ...] = ()
+    failed: bool = False
+    advice: str = ""
 
     @property
     def told(self) -> tuple[str, ...]:
@@ -37,7 +39,33 @@ def show_state(row: InstrumentRow, standing: Standing, today: date) -> Instrumen
         word = "check failed"
     elif overdue and word == "in calibration":
         word = "check due"
-    return InstrumentState(word, sentence, worries, overdue)
+    return InstrumentState(word, sentence, worries, overdue, *_advice(standing))
+
+
+def show_standing(standing: Standing, today: date) -> str:
+    """How an instrument stands in a few words, for a choice: "calibrated until 4 Mar 2027, check failed"."""
+    if standing.failed_on is not None:
+        told = f"failed its calibration of {show_date(standing.failed_on)}"
+    elif standing.good_until is None:
+        told = "no calibration on record"
+    else:
+        told = f"calibrated until {show_date(standing.good_until)}"
+    if standing.failed_checks:
+        return f"{told}, check failed"
+    return f"{told}, check due" if list_overdue_checks(standing, today) else told
+
+
+def _advice(standing: Standing) -> tuple[bool, str]:
+    """Whether it failed something, and what is to be done, by what stops it; a check cannot lift what a calibration
+    found.
+    """
+    failed = standing.failed_on is not None or bool(standing.failed_checks)
+    if standing.failed_on is not None:
+        return failed, "Have it repaired and calibrated: no check lifts a calibration that failed."
+    if standing.failed_checks:
+        cause = "Look at its leads, contacts and battery, and check it again with the cause in the note"
+        return failed, f"{cause}; if it fails again, send it for calibration."
+    return failed, "Send it for calibration."
 
 
 def _calibration(row: InstrumentRow, today: date) -> tuple[str, str]:

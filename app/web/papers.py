@@ -14,6 +14,7 @@ from app.rules.file_names import suggest_file_name
 from app.rules.papers import PaperKind, Purpose
 from app.rules.verdicts import Mistakes
 from app.store.customers import get_customer
+from app.store.doubts import list_doubts_of_visit
 from app.store.issued_papers import (
     CERTIFICATE,
     KINDS,
@@ -102,6 +103,7 @@ def show_paper(request: Request, session: Reading, desk: TheDesk, paper_id: int)
         purpose=Purpose(row.purpose).word if row.purpose else "",
         parts=list_paper_parts(session, "paper", paper_id),
         drawing=watch_drawing(desk, "paper", paper_id),
+        doubts=list_doubts_of_visit(session, test.visit_id, test.item_id) if (test := row.visit_item) else [],
         corrects=row.kind == PaperKind.ITEM_CERTIFICATE and row.standing == Standing.ISSUED,
     )
 

@@ -5,7 +5,12 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
-from app.actions.reference_checks import add_reference_item, change_reference_item, record_reference_checks
+from app.actions.reference_checks import (
+    add_reference_item,
+    change_reference_item,
+    record_reference_checks,
+    strike_out_check,
+)
 from app.rules.checks import UNITS, Check
 from app.rules.quantities import Unit, parse_reading
 from app.rules.reference_checks import Allowed, ReferenceDetails, describe_reference_history
@@ -13,11 +18,13 @@ from app.rules.verdicts import Mistakes
 from app.store.instruments import InstrumentRow, get_instrument
 from app.store.reference_checks import (
     facts_of_standing,
+    get_reference_check,
     get_reference_item,
     list_reference_checks,
     list_reference_items,
 )
 from app.web.fields import Form
+from app.web.filters import show_check
 from app.web.instrument_pages import list_reference_lines
 from app.web.instrument_states import show_state
 from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
@@ -36,7 +43,8 @@ def show_checks(request: Request, session: Reading, desk: TheDesk, instrument_id
         instrument=row,
         state_now=show_state(row, facts_of_standing(session, row), desk.today),
         lines=[
-            (line, _chart(session, line.item.id, row.id)) for line in list_reference_lines(session, row, desk.today)
+            (line, _chart(session, line.item.id, row.id), list_reference_checks(session, line.item.id, struck=True))
+            for line in list_reference_lines(session, row, desk.today)
         ],
     )
 
@@ -69,6 +77,25 @@ def save_checks(request: Request, deed: Doing, sent: Sent, instrument_id: int) -
         context = _form_context(deed.session, row, deed.today)
         raise ask_again(request, "reference_checks/new.html", sent, wrong, **context) from wrong
     return go(f"/instruments/{row.id}/checks")
+
+
+@routes.get("/instruments/{instrument_id}/checks/{check_id}")
+def show_check_made(request: Request, session: Reading, instrument_id: int, check_id: int) -> Response:
+    row = get_reference_check(session, instrument_id, check_id)
+    return page(request, "reference_checks/check.html", form=Form(), check=row, instrument=row.item.instrument)
+
+
+@routes.post("/instruments/{instrument_id}/checks/{check_id}/strike-out")
+def save_struck_check(request: Request, deed: Doing, sent: Sent, instrument_id: int, check_id: int) -> Response:
+    row = get_reference_check(deed.session, instrument_id, check_id)
+    try:
+        reason = sent.text("struck_reason", 300)
+        sent.done()
+        strike_out_check(deed, instrument_id, check_id, reason)
+    except Mistakes as wrong:
+        context = {"check": row, "instrument": row.item.instrument}
+        raise ask_again(request, "reference_checks/check.html", sent, wrong, **context) from wrong
+    return go(f"/instruments/{instrument_id}/checks")
 
 
 @routes.get("/instruments/{instrument_id}/references/new")
@@ -128,7 +155,7 @@ def _details_from(sent: Form, active: bool) -> ReferenceDetails:
 
 def _choices() -> dict[str, Any]:
     return {
-        "checks": [(check.value, check.word.capitalize()) for check in UNITS],
+        "checks": [(check.value, show_check(check)) for check in UNITS],
         "units": [(unit.value, unit.symbol) for unit in Unit],
         "alloweds": [(each.value, each.word.capitalize()) for each in Allowed],
     }

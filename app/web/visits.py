@@ -22,6 +22,7 @@ from app.rules.people import Person, Role
 from app.rules.verdicts import Mistakes, Verdict
 from app.rules.visits import CONDUCTOR_C, LEAD_MOST, Method, VisitState, may_finish
 from app.store.certificates import find_certificate_of_visit
+from app.store.doubts import list_doubts_of_visit
 from app.store.instruments import list_instruments
 from app.store.invoices import find_invoice_of_visit
 from app.store.items import count_served
@@ -300,6 +301,7 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
         "still_open": may_finish(progress) or "",
         "fitness": show_fitness_of(session, visit, person, desk.today),
         "other_instruments": list_other_instruments(session, visit),
+        "doubts": list_doubts_of_visit(session, visit.id),
         "today": desk.today,
         "method_form": Form.showing(
             lead_ohms=visit.lead_ohms, both_ways=visit.both_ways, conductor_c=visit.conductor_c

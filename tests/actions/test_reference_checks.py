@@ -9,16 +9,23 @@ from app.actions import visits
 from app.actions.deeds import Desk
 from app.actions.instruments import add_calibration
 from app.actions.readings import record_item
-from app.actions.reference_checks import add_reference_item, change_reference_item, record_reference_checks
+from app.actions.reference_checks import (
+    add_reference_item,
+    change_reference_item,
+    record_reference_checks,
+    strike_out_check,
+)
 from app.rules.checks import Check
+from app.rules.doubts import list_doubts
 from app.rules.entries import Entry
-from app.rules.instrument_standings import Doubt, list_doubts, list_overdue_checks, list_worries
+from app.rules.instrument_standings import list_overdue_checks, list_worries
 from app.rules.instruments import CalibrationDetails
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.reference_checks import ReferenceDetails
 from app.rules.verdicts import Mistakes, Outcome, Refused
 from app.store.database import Missing
 from app.store.instruments import get_instrument
+from app.store.journal import list_journal
 from app.store.reference_checks import facts_of_standing, list_proofs, list_reference_checks
 from tests.cast import Clock, World
 
@@ -31,10 +38,10 @@ def known(desk: Desk, world: World, *details: ReferenceDetails) -> list[int]:
         return [add_reference_item(deed, world.instrument_id, each).id for each in details or (OHM,)]
 
 
-def check(desk: Desk, world: World, reference_id: int, ohms: str) -> bool:
+def check(desk: Desk, world: World, reference_id: int, ohms: str, note: str = "") -> bool:
     with desk.doing(world.technician) as deed:
         shown = {reference_id: Reading(Decimal(ohms), Unit.OHM)}
-        return record_reference_checks(deed, world.instrument_id, shown)[0].passed
+        return record_reference_checks(deed, world.instrument_id, shown, note)[0].passed
 
 
 def worries(desk: Desk, world: World) -> tuple[str, ...]:
@@ -79,8 +86,17 @@ def test_a_failed_check_stops_the_instrument_until_a_good_one(desk: Desk, world:
     with desk.doing(world.technician) as deed:
         record_reference_checks(deed, world.instrument_id, {megohm: Reading(Decimal(1), Unit.MEGOHM)})
     assert worries(desk, world), "a good check against something else proves nothing for this one"
-    assert check(desk, world, ohm, "1.01")
+    assert not check(desk, world, ohm, "1.3"), "a second failure needs no cause"
+    with pytest.raises(Mistakes, match="Say what the cause was") as wrong:
+        check(desk, world, ohm, "1.01", "  ")
+    assert list(wrong.value.messages) == ["note"]
+    assert check(desk, world, ohm, "1.01", "Cracked lead, replaced")
     assert worries(desk, world) == ()
+    with desk.reading_only() as session:
+        assert [row.after_failure for row in list_reference_checks(session, ohm)] == [False, False, True]
+        told = list_journal(session, "instrument", world.instrument_id)[0].sentence
+        assert told.endswith("After a failure against 1 Ω resistor: Cracked lead, replaced")
+    assert check(desk, world, ohm, "1"), "and then as ever"
     with desk.doing(world.technician) as deed:
         visits.start_visit(deed, world.visit_id)
 
@@ -126,7 +142,31 @@ def test_both_kinds_of_proof_make_one_history(desk: Desk, world: World, clock: C
     check(desk, world, item, "1.2")
     with desk.reading_only() as session:
         doubts = list_doubts(list_proofs(session, get_instrument(session, world.instrument_id)))
-    assert doubts == (Doubt(clock.today - timedelta(days=10), clock.today, "1 Ω resistor"),)
+    assert [(doubt.since, doubt.until, doubt.failed_on, doubt.reference) for doubt in doubts] == [
+        (clock.today - timedelta(days=10), None, clock.today, "1 Ω resistor")
+    ]
+    assert doubts[0].check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE
+
+
+def test_a_check_entered_wrongly_is_struck_out_by_the_owner(desk: Desk, world: World, clock: Clock) -> None:
+    (item,) = known(desk, world)
+    assert not check(desk, world, item, "10")
+    with desk.reading_only() as session:
+        (check_id,) = [row.id for row in list_reference_checks(session, item)]
+    with pytest.raises(Refused, match="Only the owner"), desk.doing(world.office) as deed:
+        strike_out_check(deed, world.instrument_id, check_id, "One zero too many")
+    with pytest.raises(Mistakes), desk.doing(world.owner) as deed:
+        strike_out_check(deed, world.instrument_id, check_id, " ")
+    with desk.doing(world.owner) as deed:
+        strike_out_check(deed, world.instrument_id, check_id, "One zero too many")
+    with pytest.raises(Refused, match="already"), desk.doing(world.owner) as deed:
+        strike_out_check(deed, world.instrument_id, check_id, "Again")
+    assert worries(desk, world) == ()
+    with desk.reading_only() as session:
+        assert list_reference_checks(session, item) == []
+        assert [each.struck_by for each in list_reference_checks(session, item, struck=True)] == ["Ines Tarn"]
+        assert list_proofs(session, get_instrument(session, world.instrument_id))[-1].reference == ""
+    assert check(desk, world, item, "1"), "no failure is left that would need a cause"
 
 
 def test_an_item_with_checks_keeps_its_function(desk: Desk, world: World) -> None:

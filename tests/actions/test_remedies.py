@@ -12,6 +12,7 @@ from app.actions.invoices import draft_invoice
 from app.actions.readings import leave_item, record_item
 from app.actions.remedies import put_right, take_back_remedy
 from app.rules.checks import Check
+from app.rules.doubts import Doubt
 from app.rules.entries import Entry
 from app.rules.items import ItemState
 from app.rules.quantities import Bound, Reading, Unit
@@ -19,9 +20,11 @@ from app.rules.remedies import Change, PutRight
 from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
 from app.rules.visits import NotTested
 from app.store.certificates import get_certificate
+from app.store.doubts import InstrumentDoubt, list_doubtful_records
+from app.store.instruments import get_instrument
 from app.store.items import get_item, list_open_defects
 from app.store.journal import list_journal
-from app.store.readings import ReadingRow, count_progress, get_visit_item, list_doubtful_visits
+from app.store.readings import ReadingRow, count_progress, get_visit_item
 from tests.cast import World
 from tests.finished_visits import GOOD
 
@@ -186,12 +189,14 @@ def test_an_instrument_in_doubt_is_found_by_the_first_set_too(desk: Desk, begun:
     with desk.reading_only() as session:
         rows = session.scalars(select(ReadingRow).where(ReadingRow.instrument_id.is_not(None))).all()
         assert [row.round_id is not None for row in rows] == [True]
-        found = list_doubtful_visits(session, begun.instrument_id, None, desk.today)
-        assert found == [], "nothing is tested at the moment"
     retest(desk, begun, [GOOD[1][0]])
     with desk.reading_only() as session:
-        found = list_doubtful_visits(session, begun.instrument_id, None, desk.today)
-        assert [(visit.visit_id, visit.items) for visit in found] == [(begun.visit_id, 1)]
+        doubt = Doubt(None, desk.today, desk.today)
+        kept = InstrumentDoubt(get_instrument(session, begun.instrument_id), doubt)
+        found = list_doubtful_records(session, kept, Check.INSULATION_RESISTANCE)
+        assert [(each.visit_id, each.found_first, each.tested_on) for each in found] == [
+            (begun.visit_id, True, desk.today)
+        ], "what was measured before it was put right is in doubt too"
 
 
 def test_both_sets_stand_on_the_certificate_and_the_deed_on_the_invoice(desk: Desk, begun: World) -> None:

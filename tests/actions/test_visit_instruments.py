@@ -2,23 +2,27 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
+from sqlalchemy.orm import Session
 
 from app.actions import instruments, visits
 from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
 from app.actions.readings import leave_item, record_item
-from app.actions.visit_instruments import allow_instrument, change_instrument
+from app.actions.visit_instruments import allow_instrument, change_instrument, withdraw_allowance
+from app.rules.certificates import CertificateFacts
 from app.rules.checks import Check
 from app.rules.entries import Entry
-from app.rules.instruments import CalibrationDetails, InstrumentDetails
+from app.rules.instruments import AsFound, CalibrationDetails, InstrumentDetails
 from app.rules.people import Person
 from app.rules.quantities import Reading, Unit
 from app.rules.verdicts import Mistakes, Outcome, Refused
 from app.rules.visits import Booking, NotTested
 from app.store.certificates import get_certificate
 from app.store.journal import list_journal
+from app.store.paper_facts import facts_for_certificate
 from app.store.readings import get_visit_item
 from app.store.visits import get_visit
 from app.web.visit_instruments import show_fitness_of, tell_expiry
@@ -216,3 +220,118 @@ def test_the_certificate_prints_what_was_allowed_and_each_instrument(desk: Desk,
         "29 December 2026. Reason: The laboratory is late"
     )
     assert [each["serial"] for each in data["instruments"]] == ["T-4471", "S-1"]
+
+
+def finish_and_issue(desk: Desk, world: World) -> dict[str, Any]:
+    """Leave what is open, finish the visit, and give what its certificate says."""
+    with desk.doing(world.technician) as deed:
+        for item_id in world.item_ids:
+            if not get_visit_item(deed.session, world.visit_id, item_id).done:
+                leave_item(deed, world.visit_id, item_id, NotTested.IN_USE)
+        visits.finish_visit(deed, world.visit_id)
+    certificate_id = issue_certificate(desk, world.owner, world.visit_id)
+    with desk.reading_only() as session:
+        return dict(get_certificate(session, certificate_id).data)
+
+
+def test_an_allowance_under_which_nothing_was_measured_is_no_deviation(desk: Desk, world: World, clock: Clock) -> None:
+    """Nor is one that the owner withdrew; recording is refused again after that."""
+    good = spare(desk, world, good=True)
+    with desk.doing(world.office) as deed:
+        bad = instruments.add_instrument(deed, InstrumentDetails("Old one", "O-1")).id
+    start(desk, world)
+    for other in (bad, good):
+        with desk.doing(world.technician) as deed:
+            change_instrument(deed, world.visit_id, other)
+        if other == bad:
+            with desk.doing(world.owner) as deed:
+                allow_instrument(deed, world.visit_id, "It was right last week")
+    record(desk, world)
+    with desk.doing(world.technician) as deed:
+        change_instrument(deed, world.visit_id, bad)
+    for person, place in ((world.office, 0), (world.owner, 1), (world.owner, -1)):
+        with pytest.raises(Refused), desk.doing(person) as deed:
+            withdraw_allowance(deed, world.visit_id, place)
+    with desk.doing(world.owner) as deed:
+        withdraw_allowance(deed, world.visit_id, 0)
+        assert "Withdrew the allowance for Old one" in list_journal(deed.session, "visit", world.visit_id)[0].sentence
+    with pytest.raises(Refused, match="already"), desk.doing(world.owner) as deed:
+        withdraw_allowance(deed, world.visit_id, 0)
+    with pytest.raises(Refused, match="Old one has no calibration"):
+        record(desk, world, 2)
+    data = finish_and_issue(desk, world)
+    assert not any("Old one" in each for each in data["deviations"])
+    assert [each["serial"] for each in data["instruments"]] == ["S-1"]
+    with pytest.raises(Refused, match="The visit is over"), desk.doing(world.owner) as deed:
+        withdraw_allowance(deed, world.visit_id, 0)
+
+
+def test_what_was_measured_before_it_was_withdrawn_is_printed_with_it(desk: Desk, world: World, clock: Clock) -> None:
+    """A paper on one item says what was allowed for the instrument that measured that item, and nothing of others."""
+    good = spare(desk, world, good=True)
+    clock.pass_time(days=300)
+    start(desk, world, world.owner, "The laboratory is late")
+    record(desk, world)
+    clock.pass_time(minutes=5)
+    with desk.doing(world.owner) as deed:
+        withdraw_allowance(deed, world.visit_id, 0)
+    with desk.doing(world.technician) as deed:
+        change_instrument(deed, world.visit_id, good)
+    record(desk, world, 2)
+    withdrawn = "Reason: The laboratory is late. Withdrawn on 29 December 2026 by Ines Tarn."
+    assert printed(desk, world)[0].endswith(withdrawn)
+    assert printed(desk, world, world.item_ids[1])[0].endswith(withdrawn)
+    assert printed(desk, world, world.item_ids[2]) == ()
+
+
+def printed(desk: Desk, world: World, item_id: int | None = None) -> tuple[str, ...]:
+    """What the certificate says of instruments that were not fit."""
+    with desk.reading_only() as session:
+        facts = facts_of(desk, session, world, item_id)
+        return tuple(each for each in facts.deviations if "tester" in each)
+
+
+def facts_of(desk: Desk, session: Session, world: World, item_id: int | None = None) -> CertificateFacts:
+    return facts_for_certificate(
+        session, world.visit_id, number="C-1", code="x", address="", by=world.owner, now=desk.now, today=desk.today,
+        item_id=item_id,
+    )  # fmt: skip
+
+
+def test_a_certificate_rests_on_the_last_good_calibration(desk: Desk, world: World, clock: Clock) -> None:
+    """One that the instrument failed is no calibration to rest on: it is named as what it is."""
+    start(desk, world)
+    record(desk, world)
+    until = clock.today + timedelta(days=365)
+    with desk.doing(world.office) as deed:
+        failed = CalibrationDetails(clock.today, until, "BC-26-FAIL", passed=False, as_found=AsFound.OUTSIDE)
+        instruments.add_calibration(deed, world.instrument_id, failed)
+    told = "Blue tester failed its calibration of 4 March 2026, certificate BC-26-FAIL."
+    with desk.reading_only() as session:
+        [instrument] = facts_of(desk, session, world).instruments
+        assert (instrument.calibration_certificate, instrument.calibrated_by) == ("CAL-26-0193", "Beck Calibration")
+    assert printed(desk, world) == (told,)
+    with desk.doing(world.owner) as deed:
+        allow_instrument(deed, world.visit_id, "Only the note is corrected")
+    assert [each.split(". ")[0] for each in printed(desk, world)] == [
+        "Blue tester failed its calibration of 4 March 2026"
+    ], "said once, by the allowance"
+    with desk.doing(world.office) as deed:
+        mended = CalibrationDetails(clock.today, until, "BC-26-LEFT")
+        instruments.add_calibration(deed, world.instrument_id, mended)
+    with desk.reading_only() as session:
+        [instrument] = facts_of(desk, session, world).instruments
+        assert instrument.calibration_certificate == "BC-26-LEFT", "of one day the one entered last is the newest"
+
+
+def test_an_allowance_that_a_calibration_overtook_is_no_deviation(desk: Desk, world: World, clock: Clock) -> None:
+    clock.pass_time(days=300)
+    with desk.doing(world.owner) as deed:
+        allow_instrument(deed, world.visit_id, "It comes back this week")
+    clock.pass_time(days=3)
+    with desk.doing(world.office) as deed:
+        back = CalibrationDetails(clock.today - timedelta(days=1), clock.today + timedelta(days=360), "K-10")
+        instruments.add_calibration(deed, world.instrument_id, back)
+    start(desk, world)
+    record(desk, world)
+    assert printed(desk, world) == ()

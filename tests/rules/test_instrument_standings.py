@@ -1,19 +1,21 @@
-"""What stops the use of an instrument, what only warns, which records are in doubt, and who may allow what.
+"""What stops the use of an instrument, what only warns, and who may allow what.
 
 That a failed reference check counts like no calibration is our own rule; no source.
 """
 
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime
 
 import pytest
 
 from app.rules.instrument_allowances import (
     Allowance,
     describe_allowance,
+    list_used_allowances,
     may_allow_instrument,
     may_use_instrument,
 )
-from app.rules.instrument_standings import Doubt, Proof, Standing, list_doubts, list_overdue_checks, list_worries
+from app.rules.instrument_standings import Standing, list_overdue_checks, list_worries
 from app.rules.people import Role
 
 MARCH = date(2026, 3, 4)
@@ -43,30 +45,6 @@ def test_a_failed_check_stops_it_and_a_due_one_only_warns() -> None:
     assert list_worries(failed, MARCH) == ("Blue failed its check against 1 Ω on 1 February 2026.",)
 
 
-def test_doubts_reach_back_to_the_last_good_proof() -> None:
-    good, check = Proof(on(1), True), Proof(on(2), True, "1 Ω")
-    bad = Proof(on(3), False, "1 Ω")
-    assert list_doubts([good, check]) == ()
-    assert list_doubts([good, check, bad]) == (Doubt(on(2), on(3), "1 Ω"),)
-    assert list_doubts([good, bad]) == (Doubt(on(1), on(3), "1 Ω"),), "a calibration is a good proof for a check"
-    assert list_doubts([bad]) == (Doubt(None, on(3), "1 Ω"),)
-    laboratory = Proof(on(4), False)
-    assert list_doubts([good, check, laboratory]) == (Doubt(on(1), on(4)),), "a check proves one value only"
-    other = Proof(on(2, 20), True, "1 MΩ")
-    assert list_doubts([good, check, other, bad]) == (Doubt(on(2), on(3), "1 Ω"),), "nor does another item"
-
-
-def test_failures_in_a_row_are_one_doubt_and_later_ones_another() -> None:
-    proofs = [
-        Proof(on(1), True, "a"),
-        Proof(on(2), False, "a"),
-        Proof(on(2), False, "a"),
-        Proof(on(3), True, "a"),
-        Proof(on(4), False, "a"),
-    ]
-    assert list_doubts(proofs) == (Doubt(on(3), on(4), "a"), Doubt(on(1), on(2), "a"))
-
-
 def test_an_allowance_stands_for_its_instrument_and_what_was_known() -> None:
     old, new = "Blue has no calibration on record.", "Blue failed its check against 1 Ω on 4 March 2026."
     allowance = Allowance(1, (old,), "Ines Tarn", "4 March 2026", "The other one broke")
@@ -79,6 +57,20 @@ def test_an_allowance_stands_for_its_instrument_and_what_was_known() -> None:
         "Blue has no calibration on record. Ines Tarn (owner) allowed its use on 4 March 2026. "
         "Reason: The other one broke"
     )
+
+
+def test_an_allowance_that_is_withdrawn_lets_nothing_more_through_and_is_printed_with_what_it_let() -> None:
+    worry = "Blue has no calibration on record."
+    at = [datetime(2026, 3, 4, hour, tzinfo=UTC) for hour in range(9, 15)]
+    standing = Allowance(1, (worry,), "Ines Tarn", "4 March 2026", "The other one broke", at[1])
+    gone = replace(standing, withdrawn_by="Ines Tarn", withdrawn_on="4 March 2026", withdrawn_at=at[3])
+    assert may_use_instrument(1, (worry,), [gone]) is not None
+    assert may_use_instrument(1, (worry,), [gone, standing]) is None
+    assert list_used_allowances([standing], [(2, at[2])]) == (), "its instrument measured nothing"
+    assert list_used_allowances([standing], [(2, at[2]), (1, at[5])]) == (standing,)
+    assert list_used_allowances([gone], [(1, at[2])]) == (gone,)
+    assert list_used_allowances([gone], [(1, at[0]), (1, at[4])]) == (), "measured before and after, not under it"
+    assert describe_allowance(gone).endswith("The other one broke. Withdrawn on 4 March 2026 by Ines Tarn.")
 
 
 @pytest.mark.parametrize(("role", "may"), [(Role.OWNER, True), (Role.OFFICE, False), (Role.TECHNICIAN, False)])

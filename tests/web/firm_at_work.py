@@ -58,7 +58,7 @@ from app.rules.credit_notes import CreditWish
 from app.rules.customers import ContactDetails
 from app.rules.entries import Entry
 from app.rules.house_limits import HouseLimitDetails
-from app.rules.instruments import CalibrationDetails
+from app.rules.instruments import CalibrationDetails, InstrumentDetails
 from app.rules.label_sheets import Feed, LabelSheetDetails
 from app.rules.people import Person, PersonDetails, Role
 from app.rules.quantities import Reading, Unit
@@ -129,6 +129,8 @@ class FirmAtWork:
             ids["visit_id"] = self.booked_id
         if path == "/planner/book" and method == "GET":
             path += "?premises={premises_id}"
+        if "/doubts/" in path:
+            ids["instrument_id"] = ids["failed_instrument_id"]
         if path.startswith("/calendar/"):
             ids["token"] = ids["calendar_token"]
         if path.startswith("/s/"):
@@ -197,7 +199,9 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         )
         reference = reference_checks.add_reference_item(deed, world.instrument_id, known)
         shown = {reference.id: Reading(Decimal("1.01"), Unit.OHM)}
-        reference_checks.record_reference_checks(deed, world.instrument_id, shown)
+        [checked] = reference_checks.record_reference_checks(deed, world.instrument_id, shown)
+        broken = instruments.add_instrument(deed, InstrumentDetails("Old tester", "O-1"))
+        failed = instruments.add_calibration(deed, broken.id, replace(held, certificate_number="X", passed=False))
         visits.start_visit(deed, world.visit_id)
         taken = photos.add_photo(deed, world.visit_id, world.item_ids[0], photo(64, 48))
         tomorrow = desk.today + timedelta(days=1)
@@ -256,6 +260,9 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "number_run_id": number_run.id,
         "number": "0001",
         "calibration_id": calibration.id,
+        "check_id": checked.id,
+        "failed_instrument_id": broken.id,
+        "doubt_key": f"calibration-{failed.id}",
         "reference_id": reference.id,
         "customer_id": world.customer_id,
         "contact_id": contact.id,

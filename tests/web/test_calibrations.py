@@ -6,7 +6,12 @@ from tests.actions.test_calibration_files import SMALL_PDF, picture
 from tests.cast import Browse, BrowseAs, World
 from tests.web.page_text import fields_of, words_of
 
-ENTERED = {"calibrated_on": "2026-03-02", "good_until": "2027-03-01", "certificate_number": 'C-26/1 "x"\r\nY'}
+ENTERED = {
+    "calibrated_on": "2026-03-02",
+    "good_until": "2027-03-01",
+    "certificate_number": 'C-26/1 "x"\r\nY',
+    "result": "good",
+}
 
 
 def send(browse: Browse, path: str, content: bytes, name: str, kind: str, **fields: str) -> int:

@@ -53,7 +53,12 @@ def test_an_instrument_is_added_then_calibrated(browse_as: BrowseAs, world: Worl
     answer = browse.post("/instruments", {"name": "Green tester", "serial": "G-1"})
     here = answer.headers["location"]
     assert "No calibration on record." in words_of(browse.get(here))
-    entered = {"calibrated_on": "2026-03-02", "good_until": "1/3/2027", "certificate_number": "C-26-1"}
+    entered = {
+        "calibrated_on": "2026-03-02",
+        "good_until": "1/3/2027",
+        "certificate_number": "C-26-1",
+        "result": "good",
+    }
     assert browse.post(f"{here}/calibrations", entered).status_code == 303
     words = words_of(browse.get(here))
     assert "Good until 1 Mar 2027." in words
@@ -69,6 +74,9 @@ def test_an_instrument_is_added_then_calibrated(browse_as: BrowseAs, world: Worl
         ({"good_until": "2026-03-01"}, "good_until", "This must be after the day of calibration."),
         ({"good_until": ""}, "good_until", "Give the last day"),
         ({"certificate_number": " "}, "certificate_number", "Give the number of the calibration certificate."),
+        ({"certificate_number": "cal-26-0193"}, "certificate_number", "This number is on record already"),
+        ({"good_until": "2029-03-02"}, "sure", "More than 3 years after the calibration is unusual."),
+        ({"result": "splendid"}, "result", "Choose what the certificate says"),
     ],
 )
 def test_a_calibration_that_cannot_be_is_asked_again(
@@ -80,6 +88,7 @@ def test_a_calibration_that_cannot_be_is_asked_again(
         "good_until": "2027-02-28",
         "certificate_number": "C-9",
         "laboratory": "Beck",
+        "result": "good",
     }
     answer = browse.post(f"{here}/calibrations", good | {"laboratory": "Beck"} | typed)
     assert answer.status_code == 422
@@ -87,6 +96,15 @@ def test_a_calibration_that_cannot_be_is_asked_again(
     assert sentence in words_of(answer)
     assert fields_of(answer)["laboratory"] == "Beck"
     assert "C-9" not in words_of(browse.get(here))
+
+
+def test_a_long_calibration_is_confirmed(browse_as: BrowseAs, world: World) -> None:
+    browse, here = browse_as(world.office), f"/instruments/{world.instrument_id}"
+    typed = {"calibrated_on": "2026-03-01", "good_until": "2029-03-01", "certificate_number": "C-9", "result": "good"}
+    assert browse.post(f"{here}/calibrations", typed).status_code == 303, "three years are usual"
+    longer = typed | {"good_until": "2036-03-01", "certificate_number": "C-10"}
+    assert 'name="sure"' in browse.post(f"{here}/calibrations", longer).text
+    assert browse.post(f"{here}/calibrations", longer | {"sure": "yes"}).status_code == 303
 
 
 def test_an_instrument_is_taken_out_of_service_and_back(browse_as: BrowseAs, world: World) -> None:

@@ -128,10 +128,17 @@ def test_a_failed_check_names_what_was_measured_by_customer(
     office.post(f"{here}/checks", {name: "1.2"})
     page = office.get(here)
     words = words_of(page)
-    assert (
-        "The check against 1 Ω resistor failed on 13 Mar 2026. Measured from the last good one of 4 Mar 2026" in words
-    )
-    assert page.text.index("Brackenhow Primary School") < page.text.index("Saltgate Brewery")
+    assert "The check against 1 Ω resistor failed on 13 Mar 2026 In doubt from the last good one of 4 Mar 2026" in words
+    assert "now: the last one failed" in words
+    doubt = re.search(rf"{here}/doubts/check-\d+", page.text)
+    assert doubt is not None
+    assert "Nothing of this function was measured with it" in words_of(office.get(doubt[0])), "no resistance was"
+    everything = office.get(f"{doubt[0]}?shown=yes&check=")
+    assert "Insulation resistance 99 MΩ" in words_of(everything)
+    assert everything.text.index("Brackenhow Primary School") < everything.text.index("Saltgate Brewery")
+    of_one = office.get(f"{doubt[0]}?shown=yes&check=&customer={world.other_customer_id}")
+    assert of_one.text.count("99") < everything.text.count("99")
+    assert f"/visits/{world.visit_id}/items" not in of_one.text
     assert "check failed" in words_of(office.get("/instruments"))
     assert "Blue tester failed its check against 1 Ω resistor on 13 March 2026." in words_of(office.get("/"))
     # The sheet refuses, says why, and keeps what was typed.
@@ -181,14 +188,20 @@ def test_ranges_show_an_example_worked(browse_as: BrowseAs, world: World) -> Non
     }
     assert office.post(here, typed).status_code == 303
     assert "At 1 Ω: 1 × 2 / 100 + 5 × 0.01 = ± 0.07 Ω (k = 2)." in words_of(office.get(here))
-    assert (
-        office.post(here, typed | {"absolute": "0.03", "percent": "", "digits": "", "coverage": "3"}).status_code == 303
-    )
+    same_ends = office.post(here, typed | {"unit": "mohm", "most": "2000", "resolution": "10"})
+    assert same_ends.status_code == 422 and 'id="f-most-mistake"' in same_ends.text, "the finest would go on deciding"
+    edit = re.search(rf"{here}/(\d+)/edit", office.get(here).text)
+    assert edit is not None
+    assert fields_of(office.get(edit[0]))["resolution"] == "0.01"
+    changed = {"absolute": "0.03", "percent": "", "digits": "", "coverage": "3"}
+    assert office.post(f"{here}/{edit[1]}", typed | {"most": "0"}).status_code == 422
+    assert office.post(f"{here}/{edit[1]}", typed | changed).status_code == 303
     assert "At 1 Ω: ± 0.03 Ω for k = 3, so × 2 / 3 = ± 0.02 Ω for k = 2." in words_of(office.get(here))
     for changed, field in (
         ({"coverage": "9"}, "coverage"),
         ({"coverage": "0"}, "coverage"),
         ({"percent": "", "digits": ""}, "percent"),
+        ({"percent": "500"}, "percent"),
         ({"resolution": ""}, "resolution"),
     ):
         answer = office.post(here, typed | changed)
