@@ -128,7 +128,7 @@ def get_instrument(session: Session, instrument_id: int) -> InstrumentRow:
     return row
 
 
-def load_calibrations(session: Session, instruments: Iterable[InstrumentRow]) -> None:
+def find_calibrations(session: Session, instruments: Iterable[InstrumentRow]) -> None:
     """Fetch the calibrations of several instruments at once, where they are not at hand yet."""
     query = select(InstrumentRow).where(InstrumentRow.id.in_([row.id for row in instruments]))
     session.scalars(query.options(selectinload(InstrumentRow.calibrations))).all()

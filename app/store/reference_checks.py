@@ -14,7 +14,7 @@ from app.rules.instruments import AsFound
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.reference_checks import Allowed, ReferenceDetails
 from app.store.database import STRICT, Base, Missing
-from app.store.instruments import CalibrationRow, InstrumentRow, load_calibrations
+from app.store.instruments import CalibrationRow, InstrumentRow, find_calibrations
 
 
 class ReferenceItemRow(Base):
@@ -149,7 +149,7 @@ def list_proofs_of(session: Session, instruments: Sequence[InstrumentRow]) -> di
 
     A calibration that found the instrument outside tolerance and left it within it is a failure and then a good proof.
     """
-    load_calibrations(session, instruments)
+    find_calibrations(session, instruments)
     proofs: dict[int, list[Proof]] = {row.id: [] for row in instruments}
     for instrument in instruments:
         for row in reversed(instrument.calibrations):
@@ -191,7 +191,7 @@ def facts_of_standing(session: Session, instrument: InstrumentRow) -> Standing:
 def facts_of_standings(session: Session, instruments: Sequence[InstrumentRow]) -> dict[int, Standing]:
     """How each of several instruments stands, by its id, in as many questions as for one."""
     ids = [row.id for row in instruments]
-    load_calibrations(session, instruments)
+    find_calibrations(session, instruments)
     own = select(ReferenceItemRow).where(ReferenceItemRow.instrument_id.in_(ids))
     items: dict[int, list[ReferenceItemRow]] = {instrument_id: [] for instrument_id in ids}
     for item in session.scalars(own.order_by(ReferenceItemRow.active.desc(), ReferenceItemRow.id)):
