@@ -12,15 +12,16 @@ from app.rules.paces import MINUTES_LEAST, MINUTES_MOST, Estimate, describe_dura
 from app.rules.people import Role
 from app.rules.visits import Booking
 from app.store.due_work import list_due_places
-from app.store.instruments import InstrumentRow, list_instruments
+from app.store.instruments import list_instruments
 from app.store.paces import count_kinds, facts_of_paces
 from app.store.people import list_technicians
 from app.store.planning_settings import get_planning_settings
 from app.store.premises import get_premises
-from app.store.reference_checks import facts_of_standing
+from app.store.reference_checks import facts_of_standing, facts_of_standings
 from app.store.visits import VisitRow, list_live_visits
 from app.web.fields import Form
 from app.web.filters import show_date, show_plural
+from app.web.instrument_states import show_standing
 
 Options = list[tuple[str, str]]
 
@@ -52,9 +53,10 @@ class Day:
 def list_booking_choices(session: Session, form: Form) -> dict[str, Options]:
     """The people and the instruments that can be sent; what the booking has already is offered even if it is not."""
     instruments = [row for row in list_instruments(session) if row.active or str(row.id) == form.value("instrument_id")]
+    standings, day = facts_of_standings(session, instruments), Form(dict(form.values)).day("booked_on")
     return {
         "technicians": [(str(row.id), row.name) for row in list_technicians(session)],
-        "instruments": [(str(row.id), f"{row.name}, {_calibration_words(row)}") for row in instruments],
+        "instruments": [(str(row.id), f"{row.name}, {show_standing(standings[row.id], day)}") for row in instruments],
     }
 
 
@@ -149,9 +151,3 @@ def new_booking(session: Session, form: Form, premises_id: int) -> Booking:
     form.text("allow_reason", most=500)
     form.done()
     return booking
-
-
-def _calibration_words(row: InstrumentRow) -> str:
-    if row.good_until is None:
-        return "no calibration on record"
-    return f"calibrated until {show_date(row.good_until)}"

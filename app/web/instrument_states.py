@@ -42,8 +42,8 @@ def show_state(row: InstrumentRow, standing: Standing, today: date) -> Instrumen
     return InstrumentState(word, sentence, worries, overdue, *_advice(standing))
 
 
-def show_standing(standing: Standing, today: date) -> str:
-    """How an instrument stands in a few words, for a choice: "calibrated until 4 Mar 2027, check failed"."""
+def show_standing(standing: Standing, day: date | None) -> str:
+    """How an instrument stands on a day in a few words, for a choice: "calibrated until 4 Mar 2027, check failed"."""
     if standing.failed_on is not None:
         told = f"failed its calibration of {show_date(standing.failed_on)}"
     elif standing.good_until is None:
@@ -52,7 +52,7 @@ def show_standing(standing: Standing, today: date) -> str:
         told = f"calibrated until {show_date(standing.good_until)}"
     if standing.failed_checks:
         return f"{told}, check failed"
-    return f"{told}, check due" if list_overdue_checks(standing, today) else told
+    return f"{told}, check due" if day is not None and list_overdue_checks(standing, day) else told
 
 
 def _advice(standing: Standing) -> tuple[bool, str]:

@@ -8,7 +8,7 @@ from app.actions.instruments import add_instrument, change_instrument
 from app.rules.instruments import InstrumentDetails
 from app.rules.verdicts import Mistakes
 from app.store.instruments import InstrumentRow, get_instrument, list_instruments
-from app.store.reference_checks import facts_of_standings
+from app.store.reference_checks import facts_of_standings, list_failing_ids
 from app.web.fields import Form
 from app.web.instrument_pages import show_instrument_whole
 from app.web.instrument_states import show_state
@@ -23,7 +23,8 @@ def list_all_instruments(request: Request, session: Reading, desk: TheDesk, aske
     rows = [row for row in list_instruments(session) if _holds(row, search)]
     standings = facts_of_standings(session, rows)
     shown = [(row, show_state(row, standings[row.id], desk.today)) for row in rows]
-    return page(request, "instruments/list.html", instruments=shown, search=search)
+    failing = bool(list_failing_ids(session))
+    return page(request, "instruments/list.html", instruments=shown, search=search, failing=failing)
 
 
 @routes.get("/instruments/new")

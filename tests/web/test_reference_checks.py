@@ -153,8 +153,47 @@ def test_a_failed_check_names_what_was_measured_by_customer(
     assert "allow_reason" in fields_of(ines.get(f"/visits/{world.visit_id}"))
     assert ines.post(f"/visits/{world.visit_id}/allow-instrument", {"allow_reason": " "}).status_code == 422
     reason = {"allow_reason": "The drill only needs insulation"}
-    assert ines.post(f"/visits/{world.visit_id}/allow-instrument", reason).status_code == 303
+    for withdrawn in (True, False):
+        assert ines.post(f"/visits/{world.visit_id}/allow-instrument", reason).status_code == 303
+        if withdrawn:
+            assert "Withdraw it" in words_of(ines.get(f"/visits/{world.visit_id}"))
+            assert "Withdraw it" not in words_of(joss.get(f"/visits/{world.visit_id}"))
+            path = f"/visits/{world.visit_id}/withdraw-allowance"
+            assert ines.post(path, {"place": "7"}).status_code == 409
+            assert ines.post(path, {"place": "0"}).status_code == 303
+            assert "(withdrawn on 13 March 2026 by Ines Tarn)" in words_of(ines.get(f"/visits/{world.visit_id}"))
+            assert joss.post(sheet, GOOD_DRILL | version_on(joss, sheet)).status_code == 409
     assert joss.post(sheet, GOOD_DRILL | version_on(joss, sheet)).status_code == 303
+
+
+def test_a_pass_after_a_failure_says_the_cause(browse_as: BrowseAs, world: World) -> None:
+    office, here = browse_as(world.office), f"/instruments/{world.instrument_id}"
+    name = with_item(office, world)
+    joss = browse_as(world.technician)
+    assert joss.post(f"{here}/checks", {name: "1.2"}).status_code == 303
+    booking = words_of(office.get(f"/visits/new?premises={world.premises_id}"))
+    assert "Blue tester, calibrated until 24 Nov 2026, check failed" in booking
+    assert "check it again with the cause in the note" in words_of(joss.get(f"{here}/checks"))
+    answer = joss.post(f"{here}/checks", {name: "1.02", "note": " "})
+    assert answer.status_code == 422 and 'id="f-note-mistake"' in answer.text
+    assert joss.post(f"{here}/checks", {name: "1.02", "note": "Cracked lead, replaced"}).status_code == 303
+    history = joss.get(f"{here}/checks")
+    assert "Passed after a failure, by Joss Alder: Cracked lead, replaced" in words_of(history)
+    assert "passed after a failure: Cracked lead, replaced" in words_of(joss.get(here))
+    check = re.search(rf"{here}/checks/\d+", history.text)
+    assert check is not None
+    assert "Cause of the failure Cracked lead, replaced" in words_of(office.get(check[0]))
+    assert "Strike it out" not in words_of(office.get(check[0]))
+    ines = browse_as(world.owner)
+    assert ines.post(f"{check[0]}/strike-out", {"struck_reason": " "}).status_code == 422
+    assert ines.post(f"{check[0]}/strike-out", {"struck_reason": "Against the other resistor"}).status_code == 303
+    assert "Against the other resistor" in words_of(ines.get(f"{here}/checks"))
+    assert "check failed" in words_of(ines.get("/instruments")), "what it had lifted stands again"
+    with_bad_calibration = {"calibrated_on": "2026-03-04", "good_until": "2027-03-03", "certificate_number": "X"}
+    assert office.post(f"{here}/calibrations", with_bad_calibration | {"result": "failed"}).status_code == 303
+    assert "no check lifts a calibration that failed" in words_of(office.get(f"{here}/checks"))
+    booking = words_of(office.get(f"/visits/new?premises={world.premises_id}"))
+    assert "failed its calibration of 4 Mar 2026, check failed" in booking
 
 
 def test_another_instrument_is_taken_under_way(desk: Desk, browse_as: BrowseAs, world: World) -> None:
