@@ -78,14 +78,15 @@ def record_item(
     row.not_tested, row.not_tested_note, row.note = "", "", note.strip()
     _sign(deed, row, was_verdict)
     change_as_saved(row)
-    # A reading saved again as it was keeps the instrument that it was measured with.
-    measured_with = {_measured(each): each.instrument_id for each in row.readings if each.instrument_id}
+    # A reading saved again as it was keeps the instrument that it was measured with, and when that was.
+    kept = {_measured(each): (each.instrument_id, each.recorded_at) for each in row.readings if each.instrument_id}
     row.readings = []
     deed.session.flush()
     parts = [part for judged in verdict.checks for part in (judged.parts or (judged,))]
     for position, part in enumerate(parts):
         reading = _reading_row(deed, row, position, part)
-        reading.instrument_id = measured_with.get(_measured(reading), reading.instrument_id)
+        measured = reading.instrument_id, reading.recorded_at
+        reading.instrument_id, reading.recorded_at = kept.get(_measured(reading), measured)
         row.readings.append(reading)
     _settle_item(deed, row, item, verdict, remedy)
     repaired = " after a repair" if after_repair else " again, put right on the spot" if retest else ""

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, ForeignKey, Select, and_, func, or_, select
+from sqlalchemy import ColumnElement, ForeignKey, Select, and_, func, not_, or_, select
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
 from app.rules.checks import Check
@@ -138,23 +138,16 @@ def get_doubt(session: Session, instrument_id: int, key: str) -> InstrumentDoubt
 
 def list_doubts_of_visit(session: Session, visit_id: int, item_id: int | None = None) -> list[InstrumentDoubt]:
     """The doubts that concern readings of a visit, or of one item of it."""
-    query = (
-        select(ReadingRow.instrument_id, _DAY)
-        .select_from(ReadingRow)
-        .join(VisitItemRow, ReadingRow.visit_item_id == VisitItemRow.id)
-        .outerjoin(RoundRow, ReadingRow.round_id == RoundRow.id)
-        .where(VisitItemRow.visit_id == visit_id, ReadingRow.instrument_id.is_not(None))
-        .distinct()
-    )
+    own = [VisitItemRow.visit_id == visit_id]
     if item_id is not None:
-        query = query.where(VisitItemRow.item_id == item_id)
-    used = [(instrument_id or 0, day) for instrument_id, day in session.execute(query) if day is not None]
-    doubts = list_all_doubts(session, {instrument_id for instrument_id, _ in used})
-    return [
-        each
-        for each in doubts
-        if any(each.instrument.id == instrument_id and each.doubt.holds(day) for instrument_id, day in used)
-    ]
+        own.append(VisitItemRow.item_id == item_id)
+    used = select(ReadingRow.instrument_id).join(VisitItemRow, ReadingRow.visit_item_id == VisitItemRow.id)
+    used = used.where(*own, ReadingRow.instrument_id.is_not(None)).distinct()
+    doubts = list_all_doubts(session, {each for each in session.scalars(used) if each is not None})
+    if not doubts:
+        return []
+    counts = [_span(select(func.count(ReadingRow.id)), each).where(*own).scalar_subquery() for each in doubts]
+    return [each for each, count in zip(doubts, session.execute(select(*counts)).one(), strict=True) if count]
 
 
 def count_doubtful_by_check(session: Session, kept: InstrumentDoubt) -> dict[Check, int]:
@@ -248,10 +241,27 @@ def _not_known(kept: InstrumentDoubt) -> ColumnElement[bool]:
     if not kept.answers:
         return ReadingRow.id > 0
     newest = kept.answers[-1]
-    beyond = [ReadingRow.id > newest.last_reading_id, newest.until < _DAY]
-    if newest.since is not None:
-        beyond.append(newest.since > _DAY)
-    return or_(*beyond)
+    return or_(ReadingRow.id > newest.last_reading_id, not_(_within(newest.since, newest.until)))
+
+
+def _within(since: date | None, until: date | None) -> ColumnElement[bool]:
+    """Whether a reading is of a span of days, by the day that is signed for it or by the moment of measuring.
+
+    An item that is saved again for a correction takes a new day; what was measured before keeps its moment.
+    """
+    day, moment = [ReadingRow.id > 0], [ReadingRow.id > 0]
+    if since is not None:
+        day.append(since <= _DAY)
+        moment.append(ReadingRow.recorded_at >= _midnight(since))
+    if until is not None:
+        day.append(until >= _DAY)
+        moment.append(ReadingRow.recorded_at < _midnight(until + timedelta(days=1)))
+    return or_(and_(*day), and_(*moment))
+
+
+def _midnight(day: date) -> datetime:
+    """The beginning of a day in UTC, which is near enough to that of the firm for work that is done by day."""
+    return datetime(day.year, day.month, day.day, tzinfo=UTC)
 
 
 def _span(query: _Question, kept: InstrumentDoubt) -> _Question:
@@ -261,12 +271,7 @@ def _span(query: _Question, kept: InstrumentDoubt) -> _Question:
         .join(VisitItemRow, ReadingRow.visit_item_id == VisitItemRow.id)
         .outerjoin(RoundRow, ReadingRow.round_id == RoundRow.id)
     )
-    doubt, conditions = kept.doubt, [ReadingRow.instrument_id == kept.instrument.id]
-    if doubt.since is not None:
-        conditions.append(doubt.since <= _DAY)
-    if doubt.until is not None:
-        conditions.append(doubt.until >= _DAY)
-    return query.where(and_(*conditions))
+    return query.where(ReadingRow.instrument_id == kept.instrument.id, _within(kept.doubt.since, kept.doubt.until))
 
 
 def _records(

@@ -3,7 +3,6 @@
 import csv
 import io
 from datetime import timedelta
-from decimal import Decimal
 
 import pytest
 from sqlalchemy import text
@@ -11,44 +10,17 @@ from sqlalchemy import text
 from app.actions import visits
 from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
-from app.actions.instruments import add_calibration, strike_out_calibration
-from app.actions.readings import leave_item, record_item
+from app.actions.instruments import strike_out_calibration
+from app.actions.readings import record_item
 from app.actions.visit_instruments import allow_instrument
-from app.rules.checks import Check
-from app.rules.instruments import AsFound, CalibrationDetails
-from app.rules.quantities import Bound, Reading, Unit
-from app.rules.readings import Entry
-from app.rules.verdicts import Outcome, Refused
-from app.rules.visits import Booking, NotTested
+from app.rules.instruments import AsFound
+from app.rules.verdicts import Refused
+from app.rules.visits import Booking
 from app.store.doubts import get_doubt, list_open_doubts
 from app.store.instruments import get_instrument
+from tests.actions.test_doubts import GOOD, calibrate, measure
 from tests.cast import BrowseAs, Clock, World
 from tests.web.page_text import fields_of, words_of
-
-GOOD = [
-    Entry(Check.VISUAL, outcome=Outcome.PASS),
-    Entry(Check.INSULATION_RESISTANCE, Reading(Decimal(20), Unit.MEGOHM, Bound.ABOVE)),
-]
-
-
-def measure(desk: Desk, world: World, visit_id: int, item_ids: list[int], finish: bool = False) -> None:
-    """Measure the drill; leave the rest where the visit is to be finished."""
-    with desk.doing(world.technician) as deed:
-        visits.start_visit(deed, visit_id)
-        record_item(deed, visit_id, item_ids[1], GOOD)
-        if finish:
-            for item_id in (item_ids[0], item_ids[2]):
-                leave_item(deed, visit_id, item_id, NotTested.NOT_FOUND)
-            visits.finish_visit(deed, visit_id)
-
-
-def calibrate(
-    desk: Desk, world: World, number: str, passed: bool, found: AsFound = AsFound.UNSAID, days_ago: int = 0
-) -> int:
-    day = desk.today - timedelta(days=days_ago)
-    with desk.doing(world.office) as deed:
-        details = CalibrationDetails(day, day + timedelta(days=365), number, "", passed, found)
-        return add_calibration(deed, world.instrument_id, details).id
 
 
 def test_what_is_in_doubt_is_listed_by_customer_and_decided_about(
