@@ -9,9 +9,10 @@ from app.actions.defects import keep_step
 from app.actions.items import interval_months_of
 from app.actions.tasks import settle_word_by_test
 from app.actions.visit_instruments import check_instrument_fit
-from app.rules.advice import Severity
+from app.rules.advice import Severity, keep_advice
 from app.rules.checks import Check
 from app.rules.corrections import list_changes
+from app.rules.fault_words import describe_fail
 from app.rules.intervals import next_due
 from app.rules.items import ItemState
 from app.rules.judging import judge_visit_item, list_measured, list_shut_entries
@@ -72,7 +73,7 @@ def record_item(
     row.description, row.location_id = item.description, item.location_id
     row.own_checks, row.after_repair = item.own_checks, after_repair
     row.verdict = verdict.verdict.value
-    row.advice = [advice.text for advice in verdict.advice]
+    row.advice = keep_advice(verdict.advice)
     row.missing = [check.value for check in verdict.missing]
     row.rulebook_id, row.rulebook_version = verdict.rulebook_id, verdict.rulebook_version
     row.not_tested, row.not_tested_note, row.note = "", "", note.strip()
@@ -299,7 +300,9 @@ def _defects(verdict: ItemVerdict) -> list[str]:
 
 
 def _defect(judged: CheckVerdict) -> str:
-    note = judged.entry.note if judged.entry else ""
-    if judged.check == Check.VISUAL and note:
-        return note
+    entry = judged.entry
+    if entry is not None and entry.reading is None:
+        return describe_fail(
+            judged.check, point=entry.point, multiple=entry.multiple, phase_deg=entry.phase_deg, note=entry.note
+        )
     return f"{judged.check.word[0].upper()}{judged.check.word[1:]}: {judged.sentence}"

@@ -10,6 +10,7 @@ from typing import Any
 from app.documents.findings import photos_from, put_right_from
 from app.documents.letterhead import letterhead_from, party_from
 from app.documents.schedule import (
+    HOUSE_MARK,
     doubtful_sentences_from,
     failing_sentences_from,
     item_from,
@@ -132,11 +133,16 @@ def _summary(counts: Counts) -> dict[str, Any]:
 
 
 def _sentence(counts: Counts, tested_in_part: int) -> str:
+    if counts.passed == counts.items == 1:
+        return f"The item passed{', but conditionally' if counts.conditional else ''}."
+    some = f", {counts.conditional:,} of them conditionally" if counts.conditional else ""
+    if counts.conditional == counts.passed > 0:
+        some = ", conditionally" if counts.passed == 1 else ", all of them conditionally"
     if counts.passed == counts.items:
-        return "The item passed." if counts.items == 1 else f"All {counts.items:,} items passed."
-    said = [f"{counts.passed:,} of {count_from(counts.items, 'item', 'items')} passed."]
+        return f"All {counts.items:,} items passed{some}."
+    said = [f"{counts.passed:,} of {count_from(counts.items, 'item', 'items')} passed{some}."]
     if counts.failed:
-        it = "It stays" if counts.failed == 1 else "They stay"
+        it = "The failed one stays" if counts.failed == 1 else "The failed ones stay"
         said.append(f"{counts.failed:,} failed. {it} out of use until put right and tested again.")
     if counts.decisions:
         said.append(f"{counts.decisions:,} {'needs' if counts.decisions == 1 else 'need'} a decision.")
@@ -194,7 +200,9 @@ def _method(facts: CertificateFacts) -> list[list[str]]:
         ["Judged by", f"{facts.rulebook_title}{edition}{version}"],
         ["Read as", " ".join(f"{said}." for said in facts.rulebook_settings)],
         ["Also cited", "; ".join(facts.standards)],
+        ["House limits", f"Marked {HOUSE_MARK}. {' '.join(facts.house_limits)}" if facts.house_limits else ""],
         ["Decision rule", facts.decision_rule],
+        ["Protective conductors", facts.conductor_method],
         ["Next due", _LOOKED_AT_NEXT if any(row.looked_at_next for row in facts.rows) else ""],
         ["Items", "Those presented at the premises on the days of the visit; nothing was sampled."],
         ["Signs", _SIGNS],

@@ -19,6 +19,8 @@ _OF_ROW = {
 }
 _FOLLOWS = {"number", "cells", "class_and_load", "cord_and_fuse", "verdict", "tested", "next_due_on", "looked_at_next",
             "readings", "notes", "defects", "changed", *_OF_ROW}  # fmt: skip
+# What certificates of an earlier version did not say: no change where only the newer one says it.
+_SINCE_LATER = ("House limits", "Protective conductors")
 _PARTICULARS = ("Tested", "Tested by", "Your reference")
 
 
@@ -70,6 +72,8 @@ def _of_cover(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[tuple[
         yield what, _flat(old[key]), _flat(new[key])
     methods = [dict(each["method"]) for each in (old, new)]
     for label in methods[1]:
+        if label in _SINCE_LATER and label not in methods[0]:
+            continue
         yield label, *(each.get(label, "") for each in methods)
     yield "Note", old["note"], new["note"]
     yield "Letterhead", _flat(old["letterhead"]), _flat(new["letterhead"])

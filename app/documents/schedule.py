@@ -6,6 +6,7 @@ from typing import Any
 
 from app.documents.typesetting import count_from, short_day_from
 from app.rules.certificates import DefectFacts, ItemResult, ReadingFacts
+from app.rules.points import Way, parse_measured_point
 from app.rules.verdicts import Outcome, Verdict
 
 # Columns of the long schedule and the checks that stand in each; every other check stands in the last.
@@ -30,6 +31,11 @@ _SHORT_WORDS = {
     "functional": "function",
     "rcd-trip-time": "RCD",
 }
+_WAYS = tuple(way.value for way in Way)
+#: So many letters of a reading fit on a line of each column as it usually is; with more it is drawn wider.
+_MOST_NARROW = {"conductor": 15, "insulation": 13, "current": 19, "other": 25}
+#: Stands behind a limit that a house limit decided; the paper says what it means.
+HOUSE_MARK = "†"
 _BAD = (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)
 _DOUBTFUL = (Outcome.INCONCLUSIVE, Outcome.CONDITIONAL_FAIL, Outcome.CONDITIONAL_PASS)
 
@@ -42,10 +48,20 @@ def schedule_from(rows: Sequence[ItemResult]) -> dict[str, Any]:
     drawn = [_row(row, days, people, instruments) for row in rows]
     used = {key for row in drawn for key, entries in row["cells"].items() if entries}
     return {
-        "columns": [{"key": key, "head": head} for key, head, _ in COLUMNS if key in used],
+        "columns": [
+            {"key": key, "head": head, "wide": _longest(drawn, key) > _MOST_NARROW[key]}
+            for key, head, _ in COLUMNS
+            if key in used
+        ],
         "under_due": " ".join(word for word, varies in (("tested", days), ("by", people)) if varies),
         "rows": drawn,
     }
+
+
+def _longest(rows: Sequence[dict[str, Any]], key: str) -> int:
+    """The length of the longest text in a column, in letters."""
+    entries = (entry for row in rows for entry in row["cells"][key])
+    return max((len(entry["text"]) for entry in entries), default=0)
 
 
 def item_from(row: ItemResult) -> dict[str, Any]:
@@ -53,13 +69,17 @@ def item_from(row: ItemResult) -> dict[str, Any]:
     serial = f"serial {row.serial}" if row.serial else ""
     product = " ".join(part for part in (row.make, row.model) if part)
     fuse = f"{row.fuse} fuse" if row.fuse else ""
+    facts = (_capital(row.kind), row.construction, row.supply, row.rating)
     return {
         "number": row.number,
         "description": row.description,
         "product": ", ".join(part for part in (product, serial) if part),
         "build": ", ".join(part for part in (row.construction, row.rating, row.cord, fuse) if part),
-        "class_and_load": ", ".join(part for part in (row.construction, row.rating) if part),
-        "cord_and_fuse": ", ".join(part for part in (row.cord, fuse) if part),
+        "class_and_load": ", ".join(part for part in facts if part),
+        "cord_and_fuse": "; ".join(
+            part for part in (", ".join(each for each in (row.cord, fuse) if each), row.rcd) if part
+        ),
+        "more": ", ".join(part for part in (row.kind, row.supply, row.rcd) if part),
         "location": row.location,
     }
 
@@ -111,7 +131,9 @@ def _row(row: ItemResult, days: bool, people: bool, instruments: bool) -> dict[s
     notes = [
         reason_from(row),
         history_from(row),
+        *(f"{defect.text.rstrip('.')}." for defect in row.defects if defect.of_item and defect.text),
         *row.remarks,
+        *row.advice,
         row.own_gap,
         row.note,
         f"Instrument {row.instrument}." if instruments and row.instrument else "",
@@ -150,6 +172,8 @@ def _reading(reading: ReadingFacts) -> dict[str, Any]:
         "outcome": reading.outcome.value,
         "word": reading.outcome.word,
         "bad": reading.outcome in _BAD,
+        "house": reading.house,
+        "jumped": reading.jumped,
     }
 
 
@@ -157,18 +181,18 @@ def _cells(readings: Sequence[ReadingFacts]) -> dict[str, list[dict[str, Any]]]:
     """Sort readings into columns. Checks without a number share an entry for each outcome: "Visual, polarity: pass"."""
     cells: dict[str, list[dict[str, Any]]] = {key: [] for key, _, _ in COLUMNS}
     words: dict[Outcome, list[str]] = {}
-    measured: dict[tuple[str, str], list[ReadingFacts]] = {}
+    measured: dict[tuple[str, str, bool], list[ReadingFacts]] = {}
     for reading in readings:
         key = _PLACES.get(reading.check, "other")
         if reading.reading:
-            measured.setdefault((reading.check, reading.limit), []).append(reading)
+            measured.setdefault((reading.check, reading.limit, reading.house), []).append(reading)
         elif key == "other":
             words.setdefault(reading.outcome, []).append(_SHORT_WORDS.get(reading.check, reading.word))
         else:
             cells[key].append(_entry(reading.outcome.word, "", reading.outcome))
     cells["other"] = [_entry(_listed(names, outcome), "", outcome) for outcome, names in words.items()]
-    for (check, limit), alike in measured.items():
-        cells[_PLACES.get(check, "other")] += _measured(check, limit, alike)
+    for (check, limit, house), alike in measured.items():
+        cells[_PLACES.get(check, "other")] += _measured(check, f"{limit} {HOUSE_MARK}" if house else limit, alike)
     return cells
 
 
@@ -179,15 +203,33 @@ def _measured(check: str, limit: str, readings: Sequence[ReadingFacts]) -> list[
     """
     key = _PLACES.get(check, "other")
     entries = []
+    readings = _both_ways(readings)
     if together := _together(readings):
         readings = [together]
     for place, reading in enumerate(readings, start=1):
         word = "" if reading.outcome == Outcome.PASS else f" {reading.outcome.word}"
+        word += ", jumped" if reading.jumped else ""
         lead = f"{_capital(_SHORT_WORDS.get(check, reading.word))} " if key == "other" else ""
         point = f"{reading.point}: " if reading.point else ""
         under = f"{limit} {_CURRENT_WORDS.get(check, '')}".strip() if place == len(readings) else ""
         entries.append(_entry(lead + point + reading.reading + word, under, reading.outcome))
     return entries
+
+
+def _both_ways(readings: Sequence[ReadingFacts]) -> list[ReadingFacts]:
+    """Join what passed both ways round at one place: "tap: 0.15 Ω forward, 0.16 Ω reversed"."""
+    places: dict[str, list[tuple[ReadingFacts, Way | None]]] = {}
+    for reading in readings:
+        place, way = parse_measured_point(reading.point)
+        places.setdefault(place, []).append((reading, way))
+    found = []
+    for place, pairs in places.items():
+        if len(pairs) == 2 and all(way is not None and each.outcome is Outcome.PASS for each, way in pairs):
+            said = ", ".join(f"{each.reading} {way}" for each, way in pairs)
+            found.append(replace(pairs[0][0], point=place, reading=said))
+        else:
+            found += [each for each, _ in pairs]
+    return found
 
 
 def _together(readings: Sequence[ReadingFacts]) -> ReadingFacts | None:
@@ -196,7 +238,7 @@ def _together(readings: Sequence[ReadingFacts]) -> ReadingFacts | None:
         return None
     heads, _, points = zip(*(reading.point.rpartition(" ") for reading in readings), strict=True)
     values, spaces, units = zip(*(reading.reading.rpartition(" ") for reading in readings), strict=True)
-    if len(set(heads)) > 1 or len(set(units)) > 1:
+    if len(set(heads)) > 1 or len(set(units)) > 1 or set(units) & set(_WAYS):
         return None
     point = f"{heads[0]} {', '.join(points)}".strip()
     return replace(readings[0], point=point, reading=", ".join(values) + spaces[0] + units[0])
@@ -220,7 +262,10 @@ def _explained(reading: ReadingFacts) -> str:
     name = _capital(reading.word)
     place = f"{name}, {reading.point}" if reading.point else name
     if reading.sentence:
-        text = reading.sentence if reading.sentence.startswith(name) else f"{place}: {reading.sentence}"
+        said = reading.sentence
+        told = reading.check == "rcd-trip-time" or said.startswith(f"{reading.point}: ")
+        named = name if told else place
+        text = said if said.startswith(name) else f"{named}: {said}"
     elif reading.reading:
         why = "; ".join(part for part in (reading.working, reading.source) if part)
         limit = f", limit {reading.limit}" if reading.limit else ""

@@ -3,6 +3,7 @@
 Most of it is for a person to weigh; what the source calls a fail fails the item until it is put right.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -21,7 +22,12 @@ from app.rules.fuses import (
 from app.rules.leads import limit_lead_length, number_reel_factor
 from app.rules.quantities import describe_number, number_rounded
 from app.rules.rcds import LEAD_MOST_MA
-from app.rules.rulebooks.fuses_and_cords import LARGEST_13_A_PLUG, SHORT_CORD_LENGTH, SMALLEST_SHORT
+from app.rules.rulebooks.fuses_and_cords import (
+    LARGEST_13_A_PLUG,
+    LEAD_LENGTHS,
+    SHORT_CORD_LENGTH,
+    SMALLEST_SHORT,
+)
 
 
 class Severity(StrEnum):
@@ -37,6 +43,33 @@ class Advice:
     code: str
     text: str
     severity: Severity = Severity.ADVICE
+
+
+#: Advice on how it was tested or is to be judged: for who tests, not for the customer.
+_FOR_TESTERS = (
+    "name-competent-person", "no-high-voltage", "limit-needs-fact", "load-above-rating", "left-out",
+    "energised-after-failure",
+)  # fmt: skip
+
+
+def may_tell_customer(advice: Advice) -> bool:
+    """Say whether the customer can act on it: a lead too long, a fuse above what the cord is rated for."""
+    return advice.severity is Severity.ADVICE and advice.code not in _FOR_TESTERS
+
+
+def keep_advice(advice: Iterable[Advice]) -> list[dict[str, str]]:
+    """Give advice as it is kept with what was recorded."""
+    return [{"code": each.code, "severity": each.severity.value, "text": each.text} for each in advice]
+
+
+def parse_advice(kept: Iterable[dict[str, str] | str]) -> tuple[Advice, ...]:
+    """Read advice that was kept; what was kept as a mere text is a note, since nobody knows its weight any more."""
+    return tuple(
+        Advice("", each, Severity.NOTE)
+        if isinstance(each, str)
+        else Advice(each["code"], each["text"], Severity(each["severity"]))
+        for each in kept
+    )
 
 
 @lru_cache(maxsize=4096)
@@ -122,6 +155,10 @@ def _lead(item: ItemFacts) -> list[Advice]:
         return found
     size = describe_number(cord.csa_mm2)
     longest = limit_lead_length(cord.csa_mm2)
+    if cord.csa_mm2 < min(LEAD_LENGTHS):
+        smallest = describe_number(min(LEAD_LENGTHS))
+        text = f"An extension lead of {size} mm²: the recommended lengths begin at {smallest} mm², so none is given."
+        found.append(Advice("lead-size-not-recommended", text))
     if longest is not None and cord.length_m is not None and cord.length_m > longest:
         text = f"{describe_number(cord.length_m)} m of {size} mm²: at most {describe_number(longest)} m is recommended"
         if item.rcd is not None and item.rcd.rated_ma <= LEAD_MOST_MA:

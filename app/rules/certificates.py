@@ -65,6 +65,7 @@ class ReadingFacts:
     working, source: how the limit came about; margin: "0.0710 Ω over", or empty.
     note: a remark, or for a check not done, the reason.
     sentence: the verdict on the reading with its working, as it was recorded.
+    house: True where a house limit decided the limit; jumped: True where the reading jumped as the cord was moved.
     """
 
     check: str
@@ -78,15 +79,21 @@ class ReadingFacts:
     margin: str = ""
     note: str = ""
     sentence: str = ""
+    house: bool = False
+    jumped: bool = False
 
 
 @dataclass(frozen=True)
 class DefectFacts:
-    """What is wrong and what puts it right. remedy is the trade's word: repair, replace, withdraw."""
+    """What is wrong and what puts it right. remedy is the trade's word: repair, replace, withdraw.
+
+    of_item: True where it comes from what the item is, such as its fuse, and no reading shows it.
+    """
 
     text: str
     remedy: str = ""
     what_to_do: str = ""
+    of_item: bool = False
 
 
 @dataclass(frozen=True)
@@ -112,13 +119,14 @@ class FirstFound:
 class ItemResult:
     """One item of the visit with everything the schedule says about it.
 
-    construction: "Class I"; cord: "1.5 m, 0.75 mm²"; fuse: "3 A"; rating: "2.2 kW"; any may be empty.
+    construction: "Class I"; cord: "1.5 m, 0.75 mm²"; fuse: "3 A"; rating: "2.2 kW"; kind: "extension lead", where the
+    description does not say it; supply: where it is not 230 V; rcd: "RCD 30 mA, EN 61008"; any may be empty.
     not_tested_reason: set when the item was on the list but not tested; its verdict is then incomplete.
     incomplete_reason: for an item that was tested in part, what is missing.
     out_of_use: True when the item was labelled and taken out of use at the visit.
     instrument: serial of the instrument, for visits with more than one.
     own_gap: what the firm's own sequence left out that the rulebook asks for, as a sentence, or empty.
-    remarks: sentences on how it was tested, such as after a repair.
+    remarks: sentences on how it was tested, such as after a repair; advice: what does not fail it, but wants doing.
     found_first: the earlier sets of readings of an item that was put right on the spot, the earliest first.
     """
 
@@ -133,6 +141,9 @@ class ItemResult:
     cord: str = ""
     fuse: str = ""
     rating: str = ""
+    kind: str = ""
+    supply: str = ""
+    rcd: str = ""
     readings: tuple[ReadingFacts, ...] = ()
     defects: tuple[DefectFacts, ...] = ()
     tested_on: date | None = None
@@ -147,8 +158,14 @@ class ItemResult:
     note: str = ""
     own_gap: str = ""
     remarks: tuple[str, ...] = ()
+    advice: tuple[str, ...] = ()
     found_first: tuple[FirstFound, ...] = ()
     photos: tuple[PhotoFacts, ...] = ()
+
+    @property
+    def conditional(self) -> bool:
+        """Whether a reading passed only conditionally."""
+        return any(reading.outcome is Outcome.CONDITIONAL_PASS for reading in self.readings)
 
 
 @dataclass(frozen=True)
@@ -156,7 +173,8 @@ class CertificateFacts:
     """Everything a certificate says. Dates are the visit's own, never today's.
 
     rulebook_title, rulebook_edition: what the readings were judged by; rulebook_settings: how it was read where its
-    sources leave a choice; standards: documents it cites.
+    sources leave a choice; house_limits: those that decided a limit here; conductor_method: how protective
+    conductors were measured; standards: documents it cites.
     decision_rule: the sentence that says how a reading is compared with its limit.
     authorised_*: who released the results, in which role, and when (UTC).
     missing_items: (number, description) of items on the register that were not presented at this visit.
@@ -185,6 +203,8 @@ class CertificateFacts:
     authorised_at: datetime | None = None
     rulebook_version: str = ""
     rulebook_settings: tuple[str, ...] = ()
+    house_limits: tuple[str, ...] = ()
+    conductor_method: str = ""
     standards: tuple[str, ...] = ()
     visit_number: str = ""
     customer_reference: str = ""
@@ -198,7 +218,7 @@ class CertificateFacts:
 
 @dataclass(frozen=True)
 class Counts:
-    """How many items came out how. not_tested are among the incomplete ones."""
+    """How many items came out how. not_tested are among the incomplete ones, conditional among those that passed."""
 
     items: int
     passed: int
@@ -206,6 +226,7 @@ class Counts:
     decisions: int
     incomplete: int
     not_tested: int
+    conditional: int = 0
 
 
 def count_verdicts(rows: tuple[ItemResult, ...]) -> Counts:
@@ -218,6 +239,7 @@ def count_verdicts(rows: tuple[ItemResult, ...]) -> Counts:
         decisions=tally[Verdict.DECISION],
         incomplete=tally[Verdict.INCOMPLETE],
         not_tested=sum(1 for row in rows if row.not_tested_reason),
+        conditional=sum(1 for row in rows if row.verdict == Verdict.PASS and row.conditional),
     )
 
 

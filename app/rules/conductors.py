@@ -6,7 +6,7 @@ from decimal import Decimal
 from app.rules.equipment import Cord
 from app.rules.quantities import describe_number, number_rounded
 from app.rules.rulebooks.conductors import PLAIN, TINNED, TO_20C
-from app.rules.rulebooks.figures import Status
+from app.rules.rulebooks.figures import UNCHECKED, Status
 
 # Beyond these no cord in use is thinner or longer, so a reading that even they cannot explain has failed.
 # Chosen for Ohmstead (common practice, no source).
@@ -58,7 +58,7 @@ def limit_cord_resistance(cord: Cord, temperature_c: Decimal | None = None) -> C
     if figure.status is Status.SEEN:
         source, text = "IEC 60228", f"(IEC 60228, {size})"
     else:
-        source, text = figure.source, f"(UK flex tables, from memory, {size})"
+        source, text = figure.source, f"(UK flex tables, {size}; {UNCHECKED})"
     warm = ""
     if temperature_c is not None and temperature_c != 20:
         factor = number_temperature_factor(temperature_c)

@@ -11,7 +11,7 @@ from app.rules.conductors import LONGEST_M, THINNEST_MM2, limit_cord_resistance,
 from app.rules.equipment import Cord, ItemFacts, Supply, Use
 from app.rules.quantities import describe_number, number_rounded
 from app.rules.rulebooks.conductors import PLAIN
-from app.rules.rulebooks.figures import EarthByCord, EarthBySteps, Rulebook, Status
+from app.rules.rulebooks.figures import UNCHECKED, EarthByCord, EarthBySteps, Rulebook, Status
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ def _by_steps(item: ItemFacts, earth: EarthBySteps, rulebook: Rulebook) -> Earth
     cord, base = item.cord, earth.base.value
     if cord is None:
         if item.use is Use.FIXED:
-            wants = "Between 0.3 Ω and 1 Ω on a fixed connection a person decides: the 1 Ω is from memory."
+            wants = f"Between 0.3 Ω and 1 Ω on a fixed connection a person decides: the 1 Ω is a {UNCHECKED}."
             return EarthLimit(
                 base, "no cord in the measured path", source, Status.SEEN, earth.fixed.value, wants, is_sum=False
             )
@@ -103,7 +103,7 @@ def _stepped(length_m: Decimal, earth: EarthBySteps, rounding: str, source: str,
 def _calculated(cord: Cord, earth: EarthBySteps, rulebook: Rulebook, source: str) -> EarthLimit:
     with_contacts = rulebook.setting("contact-allowance") == "with"
     allowance = earth.contacts.value if with_contacts else Decimal(0)
-    added = " + 0.1 for contacts (from memory)" if with_contacts else ", without an allowance for contacts"
+    added = f" + 0.1 for contacts ({UNCHECKED})" if with_contacts else ", without an allowance for contacts"
     size = describe_number(cord.csa_mm2 or Decimal(0))
     status = Status.MEMORY if with_contacts else Status.SEEN
     if cord.length_m is None or not cord.csa_mm2:

@@ -7,6 +7,7 @@ from enum import StrEnum
 from app.rules.checks import UNITS, Check, may_need_earth
 from app.rules.decisions import Band, DecisionRule, judge_value
 from app.rules.equipment import Construction, ItemFacts
+from app.rules.fault_words import describe_fault
 from app.rules.limits import Limit, describe_limit, limit_for
 from app.rules.quantities import (
     Bound,
@@ -17,6 +18,7 @@ from app.rules.quantities import (
     convert_reading,
     describe_number,
 )
+from app.rules.rcds import HALF
 from app.rules.rulebooks.figures import Rulebook
 from app.rules.verdicts import Outcome
 from app.rules.visual_points import describe_point
@@ -169,7 +171,12 @@ def _ending(outcome: Outcome, net: Reading, limit: Limit, margin: Decimal, asked
     if margin > 0:
         return f"{outcome.word}, {amount} to spare."
     over = limit.at_most is not None and net.value > limit.at_most
-    return f"{outcome.word}, {amount} {'over' if over else 'short'}."
+    return f"{outcome.word}, {amount} {'over' if over else describe_below(limit.unit)}."
+
+
+def describe_below(unit: Unit) -> str:
+    """Say in a word what a value below its limit is: a time is too early, everything else is short."""
+    return "too early" if unit.dimension == "time" else "short"
 
 
 def _acceptance(band: Band, unit: Unit, uncertainty: Decimal | None) -> str:
@@ -233,7 +240,9 @@ def _judge_outcome(entry: Entry, item: ItemFacts, rulebook: Rulebook) -> CheckVe
     point = describe_point(entry.point) if entry.check is Check.VISUAL else entry.point
     where = f" ({point})" if point else ""
     note = f" {entry.note}" if entry.note else ""
-    words = f"{entry.check.word[0].upper()}{entry.check.word[1:]}{where}: {entry.outcome.word}.{note}"
+    seen = entry.check is Check.VISUAL and note
+    fault = f", {describe_fault(entry.check)}" if entry.outcome is Outcome.FAIL and not seen else ""
+    words = f"{entry.check.word[0].upper()}{entry.check.word[1:]}{where}: {entry.outcome.word}{fault}.{note}"
     working = "looked at by a person" if entry.check is Check.VISUAL else "noted by a person, no number"
     return CheckVerdict(entry.check, entry.outcome, None, working, "", None, words, entry)
 
@@ -252,6 +261,8 @@ def _judge_trip(entry: Entry, item: ItemFacts, rulebook: Rulebook) -> CheckVerdi
     else:
         outcome, why = Outcome.FAIL, f"{limit.text} at {limit.working}"
     phase = f" at {entry.phase_deg}°" if entry.phase_deg is not None else ""
+    if outcome is Outcome.FAIL and tripped and entry.multiple == HALF:
+        phase = " at half its rated current"
     text = f"{entry.trip.word.capitalize() if entry.trip else ''}{phase}, {why} ({item.rcd.product}): {outcome.word}."
     return CheckVerdict(entry.check, outcome, limit, why, item.rcd.product, None, text, entry)
 

@@ -6,7 +6,7 @@ from app.rules.checks import Check, Step
 from app.rules.entries import CheckVerdict
 from app.rules.equipment import ItemFacts
 from app.rules.quantities import describe_number
-from app.rules.rulebooks.figures import Figure, Rulebook, Status
+from app.rules.rulebooks.figures import UNCHECKED, Figure, Rulebook, Status
 from app.rules.verdicts import GOOD, OPEN, Outcome
 
 MISSED, DECIDING = Check.INSULATION_RESISTANCE, Check.PROTECTIVE_CONDUCTOR_CURRENT
@@ -62,7 +62,7 @@ def _settled(answer: CheckVerdict, outcome: Outcome, why: str, threshold: Figure
         return answer
     head = answer.sentence.rpartition(f": {answer.outcome.word}")[0] or answer.sentence.removesuffix(".")
     power = f"{describe_number(threshold.value)} {threshold.unit_text}"
-    text = f"{head}: {outcome.word} {why} (heating above {power}; {threshold.source}, from memory)."
+    text = f"{head}: {outcome.word} {why} (heating above {power}; {threshold.source}, {UNCHECKED})."
     limit = replace(answer.limit, status=Status.MEMORY) if answer.limit is not None else None
     source = f"{answer.source}; {threshold.source}"
     return replace(answer, outcome=outcome, sentence=text, limit=limit, source=source)

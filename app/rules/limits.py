@@ -1,6 +1,7 @@
 """The limit that holds for one check of one item under one rulebook, with its working and source."""
 
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 
@@ -10,7 +11,7 @@ from app.rules.equipment import ItemFacts
 from app.rules.quantities import Unit, convert_number, describe_number, number_rounded
 from app.rules.rcds import limit_trip_time
 from app.rules.rulebooks import loads
-from app.rules.rulebooks.figures import Figure, HouseLimit, Row, Rulebook, Status
+from app.rules.rulebooks.figures import UNCHECKED, Figure, HouseLimit, Row, Rulebook, Status
 from app.rules.rulebooks.shared_figures import SEPARATION
 
 #: The point of a charger or power supply that has its own limit.
@@ -185,7 +186,7 @@ def _from_rating(item: ItemFacts) -> Limit | None:
         more, allowed = rated * percent.value / 100, f"{describe_number(percent.value)} %"
     value = rated + more
     unit = UNITS[Check.LOAD]
-    working = f"rated {describe_number(rated)} W and {allowed}, from memory"
+    working = f"rated {describe_number(rated)} W and {allowed}; {UNCHECKED}"
     # No source makes a fail of it, so a load above this is for a person, however far above.
     wants = "The load is above the rating: look for the cause; a person decides whether the item stays in use."
     return Limit(
@@ -200,7 +201,11 @@ def _with_house(check: Check, item: ItemFacts, limit: Limit, house: tuple[HouseL
         if own.check != check or own.construction not in (None, item.construction, item.tested_as):
             continue
         value = convert_number(own.value, own.unit, limit.unit)
-        shown = "house limit" + (f" since {own.since}" if own.since else "") + (f": {own.reason}" if own.reason else "")
+        shown = (
+            "house limit"
+            + (f" since {_day_of(own.since)}" if own.since else "")
+            + (f": {own.reason}" if own.reason else "")
+        )
         if own.at_least:
             if limit.at_least is None or value > limit.at_least:
                 limit = _with_own(limit, shown, at_least=value)
@@ -212,6 +217,11 @@ def _with_house(check: Check, item: ItemFacts, limit: Limit, house: tuple[HouseL
             if limit.loosest is not None:
                 limit = _with_loosest(limit, min(limit.loosest, value), limit.at_most)
     return limit
+
+
+def _day_of(since: str) -> str:
+    day = date.fromisoformat(since)
+    return f"{day.day} {day:%b %Y}"
 
 
 def _with_own(limit: Limit, own: str, **bound: Decimal) -> Limit:

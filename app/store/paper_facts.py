@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from decimal import Decimal
 
 from sqlalchemy.orm import Session
 
+from app.rules.advice import may_tell_customer, parse_advice
 from app.rules.certificates import (
     CertificateFacts,
     CustomerFacts,
@@ -19,16 +21,27 @@ from app.rules.certificates import (
     list_own_gaps,
 )
 from app.rules.checks import Check
+from app.rules.entries import describe_below
 from app.rules.equipment import Environment
+from app.rules.fault_words import describe_fail
 from app.rules.horizons import next_horizon
 from app.rules.instrument_allowances import Allowance, describe_allowance, list_used_allowances
 from app.rules.instrument_standings import Standing, list_worries
 from app.rules.intervals import FallsDue, judge_due, suggest_interval
-from app.rules.judging import Judging, describe_decision_rule, describe_own_gap
+from app.rules.item_words import describe_kind, describe_rcd, describe_supply
+from app.rules.judging import Judging, describe_decision_rule, describe_own_gap, list_steps
+from app.rules.paper_remarks import (
+    describe_conductor_method,
+    describe_house_limit,
+    is_house_bound,
+    is_house_limit,
+    list_stand_in_words,
+)
 from app.rules.people import Person
-from app.rules.quantities import Bound, Reading, Unit, describe_number
+from app.rules.points import parse_measured_point
+from app.rules.quantities import Bound, Reading, Unit, convert_number, describe_number
 from app.rules.reading_histories import TrendWarning, list_trend_warnings
-from app.rules.verdicts import Outcome, Verdict
+from app.rules.verdicts import GOOD, Outcome, Verdict
 from app.rules.visits import NotTested
 from app.rules.visual_points import describe_point
 from app.store.customers import CustomerRow
@@ -112,6 +125,8 @@ def facts_for_certificate(
         rulebook_edition=rulebook.edition,
         rulebook_version=rulebook.version,
         rulebook_settings=tuple(setting.chosen for setting in rulebook.settings),
+        house_limits=_house_limits(rows, judging),
+        conductor_method=_conductor_method(rows),
         decision_rule=describe_decision_rule(judging),
         authorised_by=by.name,
         authorised_role=by.role.value,
@@ -227,6 +242,9 @@ def _result(
         cord=", ".join(part for part in parts if part),
         fuse=f"{facts.fuse_a.normalize():f} A" if facts.fuse_a else "",
         rating=f"{facts.rated_power_w.normalize():f} W" if facts.rated_power_w else "",
+        kind=describe_kind(facts, row.description),
+        supply=describe_supply(facts),
+        rcd=describe_rcd(facts.rcd),
         readings=tuple(_reading(reading, row.defects) for reading in row.readings),
         defects=tuple(_defect(defect, row.readings) for defect in row.defects),
         tested_on=row.tested_on if row.readings else None,
@@ -239,7 +257,8 @@ def _result(
         instrument=_serials(row, serials),
         note=row.note,
         own_gap=describe_own_gap(facts, judging) if row.readings else "",
-        remarks=(*_remarks(row), *(warning.remark for warning in warnings)),
+        remarks=(*_stand_ins(row, judging), *_remarks(row), *(warning.remark for warning in warnings)),
+        advice=tuple(each.text for each in parse_advice(row.advice) if may_tell_customer(each)),
         found_first=tuple(_first_found(earlier) for earlier in row.rounds),
         photos=tuple(PhotoFacts(photo.id, _photo_words(row, photo, place)) for place, photo in enumerate(photos, 1)),
     )
@@ -280,6 +299,57 @@ def _remarks(row: VisitItemRow) -> tuple[str, ...]:
     return (*repaired, *(f"Dielectric strength: {reading.note}" for reading in tests))
 
 
+def _stand_ins(row: VisitItemRow, judging: Judging) -> tuple[str, ...]:
+    """Which check stood in for another. One that passed at one point only has not."""
+    found: dict[Check, list[Outcome]] = {}
+    for reading in row.readings:
+        found.setdefault(Check(reading.check), []).append(Outcome(reading.outcome))
+    outcomes = {
+        check: next((each for each in several if each not in GOOD), several[0]) for check, several in found.items()
+    }
+    notes = {Check(reading.check): reading.note for reading in row.readings if reading.note}
+    return list_stand_in_words(list_steps(row.facts, judging), outcomes, notes)
+
+
+def _house_limits(rows: list[VisitItemRow], judging: Judging) -> tuple[str, ...]:
+    """The house limits that decided a limit on the paper."""
+    readings = [
+        reading
+        for row in rows
+        for reading in (*row.readings, *(each for earlier in row.rounds for each in earlier.readings))
+        if reading.limit_unit and is_house_limit(reading.working)
+    ]
+    return tuple(
+        describe_house_limit(own)
+        for own in judging.rulebook.house
+        if any(
+            is_house_bound(
+                own,
+                reading.check,
+                reading.at_least if own.at_least else reading.at_most,
+                Unit(reading.limit_unit),
+                reading.working,
+            )
+            for reading in readings
+        )
+    )
+
+
+def _conductor_method(rows: list[VisitItemRow]) -> str:
+    measured = [
+        reading
+        for row in rows
+        for reading in row.readings
+        if reading.check == Check.PROTECTIVE_CONDUCTOR_RESISTANCE and reading.value is not None
+    ]
+    if not measured:
+        return ""
+    both_ways = any(parse_measured_point(reading.point)[1] is not None for reading in measured)
+    return describe_conductor_method(
+        [reading.lead_ohms for reading in measured], [reading.conductor_c for reading in measured], both_ways
+    )
+
+
 def _why_not_tested(row: VisitItemRow) -> str:
     if row.not_tested == NotTested.OTHER and row.not_tested_note:
         return row.not_tested_note
@@ -301,6 +371,8 @@ def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
         margin=facts_margin_text(row),
         note="" if said_as_defect else row.note,
         sentence=row.sentence,
+        house=is_house_limit(row.working),
+        jumped=not row.steady,
     )
 
 
@@ -334,19 +406,43 @@ def facts_margin_text(row: ReadingRow) -> str:
     amount = f"{describe_number(abs(row.margin))} {Unit(row.limit_unit).symbol}"
     if row.margin >= 0:
         return f"{amount} to spare" if row.margin else "exactly at the limit"
-    over = row.at_most is not None and row.value is not None and row.at_least is None
-    return f"{amount} {'over' if over else 'short'}"
+    over = row.at_most is not None and (row.at_least is None or _judged(row) > row.at_most)
+    return f"{amount} {'over' if over else describe_below(Unit(row.limit_unit))}"
+
+
+def _judged(row: ReadingRow) -> Decimal:
+    """The reading in the unit of its limit."""
+    return convert_number(row.net or Decimal(0), Unit(row.unit), Unit(row.limit_unit))
 
 
 def facts_limit_text(row: ReadingRow) -> str:
     """The limit as it stands in a narrow column: a sign, a number, a unit."""
     symbol = Unit(row.limit_unit).symbol if row.limit_unit else ""
+    if row.at_most is not None and row.at_least is not None:
+        return f"{describe_number(row.at_least)} to {describe_number(row.at_most)} {symbol}"
     if row.at_most is not None:
         return f"≤ {row.at_most.normalize():f} {symbol}"
     return f"≥ {row.at_least.normalize():f} {symbol}" if row.at_least is not None else ""
 
 
 def _defect(row: DefectRow, readings: list[ReadingRow]) -> DefectFacts:
-    """What is wrong and what to do. A defect that is a failing reading says nothing twice: the reading is printed."""
-    is_reading = any(reading.sentence and row.found.endswith(reading.sentence) for reading in readings)
-    return DefectFacts("" if is_reading else row.found, what_to_do=row.remedy)
+    """What is wrong and what to do. A defect that is a failing number says nothing twice: the reading is printed."""
+    reading = next((each for each in readings if _says(row, each)), None)
+    text = row.found
+    if reading is not None:
+        text = _fault(reading) if reading.value is None else ""
+    return DefectFacts(text, what_to_do=row.remedy, of_item=reading is None)
+
+
+def _fault(row: ReadingRow) -> str:
+    return describe_fail(
+        Check(row.check), point=row.point, multiple=row.multiple, phase_deg=row.phase_deg, note=row.note
+    )
+
+
+def _says(defect: DefectRow, reading: ReadingRow) -> bool:
+    """Whether a defect is that a reading failed, as it is said now or was by an earlier version."""
+    if Outcome(reading.outcome) not in (Outcome.FAIL, Outcome.CONDITIONAL_FAIL):
+        return False
+    said_before = bool(reading.sentence) and defect.found.endswith(reading.sentence)
+    return said_before or (reading.value is None and defect.found in (reading.note, _fault(reading)))

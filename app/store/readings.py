@@ -7,7 +7,9 @@ from decimal import Decimal
 from sqlalchemy import ForeignKey, UniqueConstraint, false, func, or_, select, true
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, object_session, relationship
 
+from app.rules.advice import Advice, Severity, parse_advice
 from app.rules.checks import Check
+from app.rules.fault_words import describe_beside
 from app.rules.items import ItemState
 from app.rules.judging import Judging
 from app.rules.quantities import Unit, convert_number
@@ -35,7 +37,8 @@ class VisitItemRow(FactsColumns, Base):
     own_checks: Mapped[list[str] | None]
     after_repair: Mapped[bool] = mapped_column(default=False, server_default=false())
     verdict: Mapped[str | None]
-    advice: Mapped[list[str]] = mapped_column(default=list)
+    #: As keep_advice writes it; mere texts in rows from before the weight of each was kept.
+    advice: Mapped[list[dict[str, str]]] = mapped_column(default=list)
     missing: Mapped[list[str]] = mapped_column(default=list)
     rulebook_id: Mapped[str] = mapped_column(default="")
     rulebook_version: Mapped[str] = mapped_column(default="")
@@ -65,6 +68,11 @@ class VisitItemRow(FactsColumns, Base):
     __mapper_args__ = {"version_id_col": version}
 
     @property
+    def told_advice(self) -> tuple[Advice, ...]:
+        """What was advised beside the readings, without mere notes."""
+        return tuple(each for each in parse_advice(self.advice) if each.severity is not Severity.NOTE)
+
+    @property
     def done(self) -> bool:
         return bool(self.not_tested) or self.verdict in ("pass", "fail")
 
@@ -84,7 +92,7 @@ class RoundRow(FactsColumns, Base):
     own_checks: Mapped[list[str] | None]
     after_repair: Mapped[bool]
     verdict: Mapped[str]
-    advice: Mapped[list[str]]
+    advice: Mapped[list[dict[str, str]]]
     missing: Mapped[list[str]]
     note: Mapped[str]
     tested_at: Mapped[datetime | None]
@@ -134,6 +142,11 @@ class ReadingRow(Base):
     sentence: Mapped[str] = mapped_column(default="")
     instrument_id: Mapped[int | None] = mapped_column(ForeignKey("instruments.id"), index=True)
     recorded_at: Mapped[datetime]
+
+    @property
+    def beside(self) -> str:
+        """The sentence as it stands beside the name of the check."""
+        return describe_beside(Check(self.check), self.sentence)
 
     @property
     def net(self) -> Decimal | None:

@@ -40,6 +40,9 @@ class Figure:
         return self.unit.symbol if isinstance(self.unit, Unit) else self.unit
 
 
+#: Beside a figure of status memory in the words of a limit: those words are on customers' papers too.
+UNCHECKED = "figure not yet checked"
+
 Applies = Callable[[ItemFacts], bool]
 
 
