@@ -202,7 +202,7 @@ def _method(facts: CertificateFacts) -> list[list[str]]:
         ["Also cited", "; ".join(facts.standards)],
         ["House limits", f"Marked {HOUSE_MARK}. {' '.join(facts.house_limits)}" if facts.house_limits else ""],
         ["Decision rule", facts.decision_rule],
-        ["Protective conductors", facts.conductor_method],
+        ["Conductors", facts.conductor_method],
         ["Next due", _LOOKED_AT_NEXT if any(row.looked_at_next for row in facts.rows) else ""],
         ["Items", "Those presented at the premises on the days of the visit; nothing was sampled."],
         ["Signs", _SIGNS],

@@ -20,7 +20,7 @@ _OF_ROW = {
 _FOLLOWS = {"number", "cells", "class_and_load", "cord_and_fuse", "verdict", "tested", "next_due_on", "looked_at_next",
             "readings", "notes", "defects", "changed", *_OF_ROW}  # fmt: skip
 # What certificates of an earlier version did not say: no change where only the newer one says it.
-_SINCE_LATER = ("House limits", "Protective conductors")
+_SINCE_LATER = ("House limits", "Conductors")
 _PARTICULARS = ("Tested", "Tested by", "Your reference")
 
 

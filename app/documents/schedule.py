@@ -31,7 +31,8 @@ _SHORT_WORDS = {
     "functional": "function",
     "rcd-trip-time": "RCD",
 }
-_WAYS = tuple(way.value for way in Way)
+_BOTH = "both ways"
+_WAYS = (*(way.value for way in Way), "ways")
 #: So many letters of a reading fit on a line of each column as it usually is; with more it is drawn wider.
 _MOST_NARROW = {"conductor": 15, "insulation": 13, "current": 19, "other": 25}
 #: Stands behind a limit that a house limit decided; the paper says what it means.
@@ -187,7 +188,9 @@ def _cells(readings: Sequence[ReadingFacts]) -> dict[str, list[dict[str, Any]]]:
         if reading.reading:
             measured.setdefault((reading.check, reading.limit, reading.house), []).append(reading)
         elif key == "other":
-            words.setdefault(reading.outcome, []).append(_SHORT_WORDS.get(reading.check, reading.word))
+            half = reading.check == "rcd-trip-time" and reading.point.startswith("0.5 ×")
+            name = "RCD at ½ ×" if half else _SHORT_WORDS.get(reading.check, reading.word)
+            words.setdefault(reading.outcome, []).append(name)
         else:
             cells[key].append(_entry(reading.outcome.word, "", reading.outcome))
     cells["other"] = [_entry(_listed(names, outcome), "", outcome) for outcome, names in words.items()]
@@ -211,13 +214,14 @@ def _measured(check: str, limit: str, readings: Sequence[ReadingFacts]) -> list[
         word += ", jumped" if reading.jumped else ""
         lead = f"{_capital(_SHORT_WORDS.get(check, reading.word))} " if key == "other" else ""
         point = f"{reading.point}: " if reading.point else ""
-        under = f"{limit} {_CURRENT_WORDS.get(check, '')}".strip() if place == len(readings) else ""
+        shown = f"limit {limit}" if limit[:1].isdigit() else limit
+        under = f"{shown} {_CURRENT_WORDS.get(check, '')}".strip() if place == len(readings) else ""
         entries.append(_entry(lead + point + reading.reading + word, under, reading.outcome))
     return entries
 
 
 def _both_ways(readings: Sequence[ReadingFacts]) -> list[ReadingFacts]:
-    """Join what passed both ways round at one place: "tap: 0.15 Ω forward, 0.16 Ω reversed"."""
+    """Join what passed both ways round at one place: "0.15 Ω both ways", or each with its way where they differ."""
     places: dict[str, list[tuple[ReadingFacts, Way | None]]] = {}
     for reading in readings:
         place, way = parse_measured_point(reading.point)
@@ -226,6 +230,8 @@ def _both_ways(readings: Sequence[ReadingFacts]) -> list[ReadingFacts]:
     for place, pairs in places.items():
         if len(pairs) == 2 and all(way is not None and each.outcome is Outcome.PASS for each, way in pairs):
             said = ", ".join(f"{each.reading} {way}" for each, way in pairs)
+            if pairs[0][0].reading == pairs[1][0].reading:
+                said = f"{pairs[0][0].reading} {_BOTH}"
             found.append(replace(pairs[0][0], point=place, reading=said))
         else:
             found += [each for each, _ in pairs]

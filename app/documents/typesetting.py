@@ -24,8 +24,9 @@ _TIED = (
     (re.compile(r"(?<=[≤≥<>=+×÷−]) (?=\d)"), _TIE),
     (re.compile(r"(?<=\d) (?=(?:items?|failed|needs?|was|were|is|are)\b)"), _TIE),
     (re.compile(rf"(?<=\d) (?=(?:{'|'.join(_MONTHS)}|{'|'.join(m[:3] for m in _MONTHS)})\b)"), _TIE),
+    (re.compile(r"(?<=\d) (?=to \d)|(?<=\d to) (?=\d)|(?<=\btype) (?=[A-Z]\b)"), _TIE),
     (
-        re.compile(r"(?<=\bBS) (?=(?:EN )?\d)|(?<=\b(?:EN)) (?=\d)|(?<=\b(?:IEC|ISO|VDE)) (?=\d)|(?<=\bDIN) (?=VDE\b)"),
+        re.compile(r"(?<=\bBS) (?=(?:EN )?\d)|(?<=\bEN) (?=\d)|(?<=\b(?:IEC|ISO|VDE)) (?=\d)|(?<=\bDIN) (?=VDE\b)"),
         _TIE,
     ),
     (re.compile(r"(?<=\b[A-Z]\d) (?=\d[A-Z]{2}\b)|(?<=\b[A-Z]{2}\d) (?=\d[A-Z]{2}\b)"), _TIE),

@@ -47,16 +47,15 @@ def describe_conductor_method(
     """
     known = sorted({lead for lead in leads if lead is not None})
     values = " or ".join(describe_number(lead) for lead in known)
-    said = [f"The test lead of {values} Ω is subtracted from the readings." if known else ""]
-    if not known:
-        said = ["The instrument nulled its test lead; nothing is subtracted from the readings."]
-    elif any(lead is None for lead in leads):
-        said.append("From some readings nothing is, the test lead being nulled.")
+    said = ["test lead nulled by the instrument"]
+    if known:
+        some = " some of" if any(lead is None for lead in leads) else ""
+        said = [f"test lead of {values} Ω subtracted from{some} the readings"]
     if both_ways:
-        said.append("Measured with d.c. both ways round.")
+        said.append("measured with d.c. both ways round")
     if warm := sorted({each for each in temperatures if each is not None}):
-        said.append(f"Cords at {' and '.join(describe_number(each) for each in warm)} °C.")
-    return " ".join(said)
+        said.append(f"cords at {' and '.join(describe_number(each) for each in warm)} °C")
+    return f"Protective conductors: {'; '.join(said)}."
 
 
 def list_stand_in_words(

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from sqlalchemy.orm import Session
 
-from app.rules.advice import may_tell_customer, parse_advice
+from app.rules.advice import may_tell_customer
 from app.rules.certificates import (
     CertificateFacts,
     CustomerFacts,
@@ -258,7 +258,7 @@ def _result(
         note=row.note,
         own_gap=describe_own_gap(facts, judging) if row.readings else "",
         remarks=(*_stand_ins(row, judging), *_remarks(row), *(warning.remark for warning in warnings)),
-        advice=tuple(each.text for each in parse_advice(row.advice) if may_tell_customer(each)),
+        advice=tuple(each.text for each in row.told_advice if may_tell_customer(each)),
         found_first=tuple(_first_found(earlier) for earlier in row.rounds),
         photos=tuple(PhotoFacts(photo.id, _photo_words(row, photo, place)) for place, photo in enumerate(photos, 1)),
     )

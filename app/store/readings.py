@@ -7,7 +7,7 @@ from decimal import Decimal
 from sqlalchemy import ForeignKey, UniqueConstraint, false, func, or_, select, true
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, object_session, relationship
 
-from app.rules.advice import Advice, Severity, parse_advice
+from app.rules.advice import Advice, parse_advice
 from app.rules.checks import Check
 from app.rules.fault_words import describe_beside
 from app.rules.items import ItemState
@@ -69,8 +69,8 @@ class VisitItemRow(FactsColumns, Base):
 
     @property
     def told_advice(self) -> tuple[Advice, ...]:
-        """What was advised beside the readings, without mere notes."""
-        return tuple(each for each in parse_advice(self.advice) if each.severity is not Severity.NOTE)
+        """What was advised beside the readings."""
+        return parse_advice(self.advice)
 
     @property
     def done(self) -> bool:

@@ -221,7 +221,7 @@ def _recorded(row: ReadingRow) -> RecordedCheck:
             f"{describe_number(row.multiple)} ×" + (f" at {row.phase_deg}°" if row.phase_deg is not None else "")
         )
     name = ", ".join(part for part in parts if part)
-    return RecordedCheck(name[0].upper() + name[1:], value, row.outcome, row.sentence)
+    return RecordedCheck(name[0].upper() + name[1:], value, row.outcome, row.beside)
 
 
 def _interval_of(row: ItemRow) -> dict[str, Any]:
