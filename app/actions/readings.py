@@ -9,7 +9,7 @@ from app.actions.defects import keep_step
 from app.actions.items import interval_months_of
 from app.actions.tasks import settle_word_by_test
 from app.actions.visit_instruments import check_instrument_fit
-from app.rules.advice import Severity, keep_advice
+from app.rules.advice import Severity, list_kept_advice
 from app.rules.checks import Check
 from app.rules.corrections import list_changes
 from app.rules.fault_words import describe_fail
@@ -73,7 +73,7 @@ def record_item(
     row.description, row.location_id = item.description, item.location_id
     row.own_checks, row.after_repair = item.own_checks, after_repair
     row.verdict = verdict.verdict.value
-    row.advice = keep_advice(verdict.advice)
+    row.advice = list_kept_advice(verdict.advice)
     row.missing = [check.value for check in verdict.missing]
     row.rulebook_id, row.rulebook_version = verdict.rulebook_id, verdict.rulebook_version
     row.not_tested, row.not_tested_note, row.note = "", "", note.strip()

@@ -57,8 +57,8 @@ def may_tell_customer(advice: Advice) -> bool:
     return advice.severity is Severity.ADVICE and advice.code not in _FOR_TESTERS
 
 
-def keep_advice(advice: Iterable[Advice]) -> list[dict[str, str]]:
-    """Give advice as it is kept with what was recorded."""
+def list_kept_advice(advice: Iterable[Advice]) -> list[dict[str, str]]:
+    """List advice as it is kept with what was recorded."""
     return [{"code": each.code, "severity": each.severity.value, "text": each.text} for each in advice]
 
 

@@ -15,14 +15,14 @@ from app.rules.rulebooks import HouseLimit
 from app.rules.verdicts import Outcome
 
 
-def is_house_limit(working: str) -> bool:
+def has_house_limit(working: str) -> bool:
     """Say whether a limit came about by a house limit, by the words with which its working begins (see limits)."""
     return working.startswith("house limit")
 
 
-def is_house_bound(own: HouseLimit, check: str, value: Decimal | None, unit: Unit, working: str) -> bool:
+def has_house_bound(own: HouseLimit, check: str, value: Decimal | None, unit: Unit, working: str) -> bool:
     """Say whether this house limit is the bound that a reading was judged by."""
-    if value is None or own.check != check or own.unit.dimension != unit.dimension or not is_house_limit(working):
+    if value is None or own.check != check or own.unit.dimension != unit.dimension or not has_house_limit(working):
         return False
     since = date.fromisoformat(own.since) if own.since else None
     dated = since is None or own.since in working or f"{since.day} {since:%b %Y}" in working

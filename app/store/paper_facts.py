@@ -33,8 +33,8 @@ from app.rules.judging import Judging, describe_decision_rule, describe_own_gap,
 from app.rules.paper_remarks import (
     describe_conductor_method,
     describe_house_limit,
-    is_house_bound,
-    is_house_limit,
+    has_house_bound,
+    has_house_limit,
     list_stand_in_words,
 )
 from app.rules.people import Person
@@ -317,13 +317,13 @@ def _house_limits(rows: list[VisitItemRow], judging: Judging) -> tuple[str, ...]
         reading
         for row in rows
         for reading in (*row.readings, *(each for earlier in row.rounds for each in earlier.readings))
-        if reading.limit_unit and is_house_limit(reading.working)
+        if reading.limit_unit and has_house_limit(reading.working)
     ]
     return tuple(
         describe_house_limit(own)
         for own in judging.rulebook.house
         if any(
-            is_house_bound(
+            has_house_bound(
                 own,
                 reading.check,
                 reading.at_least if own.at_least else reading.at_most,
@@ -371,7 +371,7 @@ def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
         margin=facts_margin_text(row),
         note="" if said_as_defect else row.note,
         sentence=row.sentence,
-        house=is_house_limit(row.working),
+        house=has_house_limit(row.working),
         jumped=not row.steady,
     )
 

@@ -37,7 +37,7 @@ class VisitItemRow(FactsColumns, Base):
     own_checks: Mapped[list[str] | None]
     after_repair: Mapped[bool] = mapped_column(default=False, server_default=false())
     verdict: Mapped[str | None]
-    #: As keep_advice writes it; mere texts in rows from before the weight of each was kept.
+    #: As list_kept_advice writes it; mere texts in rows from before the weight of each was kept.
     advice: Mapped[list[dict[str, str]]] = mapped_column(default=list)
     missing: Mapped[list[str]] = mapped_column(default=list)
     rulebook_id: Mapped[str] = mapped_column(default="")
