@@ -3,16 +3,15 @@
 from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
 from app.actions.held_times import hold_time
 from app.actions.visit_instruments import allow_instrument, check_instrument_fit
-from app.rules.house_limits import list_house_limits_on
 from app.rules.items import ItemState
 from app.rules.quantities import describe_number
 from app.rules.verdicts import Mistakes, Refused
 from app.rules.visits import LEAD_MOST, Booking, Method, VisitState, may_finish, may_move, may_reopen
 from app.store.equipment_types import facts_columns
 from app.store.firms import get_firm
-from app.store.house_limits import list_house_limits_for
 from app.store.instruments import get_instrument
 from app.store.items import ItemRow, get_item, list_items_served
+from app.store.judgings import facts_for_judging_on
 from app.store.people import get_person
 from app.store.premises import get_premises
 from app.store.readings import VisitItemRow, count_progress, find_visit_item, list_visit_items
@@ -181,13 +180,11 @@ def _allow_at_booking(deed: Deed, row: VisitRow, reason: str) -> None:
 
 def fix_judging(deed: Deed, row: VisitRow) -> None:
     """Fix what the visit is judged by: the customer's own rulebook and decision rule, else the firm's; house limits."""
-    firm, customer = get_firm(deed.session), row.customer
-    row.rulebook_id = customer.rulebook_id or firm.rulebook_id
-    row.decision_rule = customer.decision_rule or firm.decision_rule
-    row.rulebook_settings = (firm.rulebook_settings or {}).get(row.rulebook_id)
-    competent = get_person(deed.session, firm.dielectric_by_id) if firm.dielectric_by_id else None
-    row.dielectric_by = competent.name if competent and competent.active else ""
-    rows = list_house_limits_for(deed.session, customer.id, deed.today)
+    judging = facts_for_judging_on(deed.session, row.customer, deed.today)
+    rulebook = judging.rulebook
+    row.rulebook_id, row.decision_rule = rulebook.id, judging.rule.value
+    row.rulebook_settings = {setting.key: setting.value for setting in rulebook.settings} or None
+    row.dielectric_by = judging.dielectric_by
     row.house_limits = [
         {
             "check": limit.check,
@@ -198,7 +195,7 @@ def fix_judging(deed: Deed, row: VisitRow) -> None:
             "since": limit.since,
             "construction": limit.construction or "",
         }
-        for limit in list_house_limits_on([each.details for each in rows], deed.today)
+        for limit in rulebook.house
     ]
 
 

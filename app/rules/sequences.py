@@ -1,12 +1,12 @@
 """A firm's own test sequence, made from the known checks: its steps in safe order, and what it leaves out that the
-rulebook asks for. And what differs between two rulebooks.
+rulebook asks for.
 """
 
 from dataclasses import replace
 
 from app.rules.checks import UNITS, Check, Step, check_sequence
 from app.rules.equipment import ItemFacts
-from app.rules.rulebooks.figures import Figure, Rulebook
+from app.rules.rulebooks.figures import Rulebook
 
 _ENERGISING = (
     Check.PROTECTIVE_CONDUCTOR_CURRENT, Check.TOUCH_CURRENT, Check.RCD_TRIP_TIME, Check.FUNCTIONAL, Check.LOAD,
@@ -74,15 +74,3 @@ def describe_left_out(own: tuple[Check, ...], item: ItemFacts, rulebook: Ruleboo
     """Say what the firm's own sequence leaves out that the rulebook asks for; nothing where it leaves out nothing."""
     words = ", ".join(check.word for check in list_left_out(own, item, rulebook))
     return f"The firm's own sequence leaves out what {rulebook.title} asks for: {words}." if words else ""
-
-
-def list_differences(one: Rulebook, other: Rulebook) -> tuple[tuple[str, Figure | None, Figure | None], ...]:
-    """List the figures in which two rulebooks differ, by key: the one's and the other's, None where it has none."""
-    left = {figure.key: figure for figure in one.figures}
-    right = {figure.key: figure for figure in other.figures}
-    found = []
-    for key in dict.fromkeys([*left, *right]):
-        mine, theirs = left.get(key), right.get(key)
-        if mine is None or theirs is None or (mine.value, mine.unit) != (theirs.value, theirs.unit):
-            found.append((key, mine, theirs))
-    return tuple(found)

@@ -295,6 +295,13 @@ def count_visits(session: Session, premises_id: int) -> int:
     return session.scalar(select(func.count()).select_from(VisitRow).where(VisitRow.premises_id == premises_id)) or 0
 
 
+def count_visits_by_rulebook(session: Session, rulebook_id: str) -> tuple[int, int]:
+    """How many visits that began are judged by a rulebook, and how many of them are under way."""
+    query = select(func.count()).where(VisitRow.rulebook_id == rulebook_id, VisitRow.started_at.is_not(None))
+    under_way = query.where(VisitRow.state == VisitState.UNDER_WAY.value)
+    return session.scalar(query) or 0, session.scalar(under_way) or 0
+
+
 def facts_for_judging(visit: VisitRow) -> Judging:
     """What a visit is judged by, as it was fixed when the visit began."""
     house = tuple(

@@ -16,6 +16,7 @@ from app.store.customers import get_customer
 from app.store.invoices import count_owed_pence, list_invoices
 from app.store.issued_papers import PaperFilter, count_issued_papers, list_issued_papers
 from app.store.journal import list_journal
+from app.store.judgings import facts_for_judging_on
 from app.store.overviews import list_uninvoiced_visits
 from app.store.payments import count_held_pence
 from app.store.premises import list_premises
@@ -87,6 +88,7 @@ def show_customer(request: Request, session: Reading, desk: TheDesk, person: The
         counts=count_registers(session, [place.id for place in premises], desk.today),
         visits=list_visits(session, customer_id=row.id, limit=VISITS),
         today=desk.today,
+        judging=facts_for_judging_on(session, row, desk.today),
         office=_office_facts(session, row.id, desk.today) if person.role != Role.TECHNICIAN else None,
     )
 

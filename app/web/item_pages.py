@@ -3,7 +3,7 @@
 From here it is copied, moved, taken out of use and withdrawn.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -22,18 +22,18 @@ from app.rules.checks import Check, Step, describe_alternatives, list_visual_poi
 from app.rules.equipment import Environment, ItemFacts
 from app.rules.intervals import describe_due, judge_due, next_due, suggest_interval
 from app.rules.items import ItemState, next_number
-from app.rules.judging import Judging, describe_own_gap, list_steps
-from app.rules.limits import limit_for
+from app.rules.judging import describe_own_gap, list_steps
+from app.rules.limits import OUTPUT, is_output, limit_for
 from app.rules.quantities import Bound, Unit, describe_number
 from app.rules.quantities import Reading as MeasuredValue
 from app.rules.rcds import list_trip_tests
 from app.rules.recalls import HitState
-from app.rules.rulebooks import RULEBOOKS, Rulebook, rulebook_named
+from app.rules.rulebooks import RULEBOOKS, Rulebook
 from app.rules.verdicts import Mistakes
 from app.rules.visits import VisitState
-from app.store.firms import get_firm
 from app.store.items import ItemRow, get_item, list_item_numbers, list_open_defects
 from app.store.journal import list_journal
+from app.store.judgings import facts_for_judging_on
 from app.store.photos import list_photos
 from app.store.premises import list_premises
 from app.store.readings import ReadingRow, find_visit_item, list_item_history
@@ -55,6 +55,7 @@ class NeededCheck:
 
     name: str
     limits: tuple[str, ...]
+    otherwise: str
     when: str
     energises: bool
     is_visual: bool
@@ -135,7 +136,8 @@ def _again(
 
 def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
     own = tuple(Check(name) for name in row.own_checks) if row.own_checks is not None else None
-    judging = Judging(rulebook_named(get_firm(session).rulebook_id), own=own)
+    # As at a visit started today, so that whoever prepares one sees what it will be judged by.
+    judging = replace(facts_for_judging_on(session, row.customer, today), own=own)
     rulebook = judging.rulebook
     places = [
         (location.id, f"{premises.name}: {location.name}")
@@ -156,7 +158,7 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "checks": [_needed(step, row.facts, rulebook) for step in list_steps(row.facts, judging)],
         "own_gap": describe_own_gap(row.facts, judging),
         "points": list_visual_points(row.facts),
-        "rulebook": rulebook,
+        "judging": judging,
         "interval": _interval_of(row),
         "recalls": [hit for hit in list_recall_hits(session, item_id=row.id) if hit.state in OPEN_RECALLS],
         "warnings": list_item_warnings(session, row, show_item_horizon(row, row.next_due_on, today)),
@@ -197,9 +199,23 @@ def _needed(step: Step, facts: ItemFacts, rulebook: Rulebook) -> NeededCheck:
             found.append(f"{times}: {limit.text if limit else 'no limit known'}.")
         limits = tuple(found)
     else:
-        limit = limit_for(step.check, facts, rulebook)
-        limits = (limit.sentence,) if limit else ()
-    return NeededCheck(step.label, limits, _when(step), step.energises, step.check is Check.VISUAL)
+        points = ("", OUTPUT) if step.check is Check.INSULATION_RESISTANCE and is_output(OUTPUT, facts) else ("",)
+        found = []
+        for point in points:
+            limit = limit_for(step.check, facts, rulebook, point=point)
+            if limit is not None:
+                found.append(f"To the output side: {limit.sentence}" if point else limit.sentence)
+        limits = tuple(found)
+    return NeededCheck(step.label, limits, _otherwise(step), _when(step), step.energises, step.check is Check.VISUAL)
+
+
+def _otherwise(step: Step) -> str:
+    """How it is judged where there is no limit."""
+    if step.check is Check.LOAD:
+        return "A person compares it with the rating, which is not noted."
+    if step.unit is not None:
+        return "No limit in this rulebook: a person decides."
+    return "Satisfactory, or a defect"
 
 
 def _when(step: Step) -> str:

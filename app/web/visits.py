@@ -18,6 +18,7 @@ from app.actions.visits import (
     reopen_visit,
     start_visit,
 )
+from app.rules.judging import Judging
 from app.rules.people import Person, Role
 from app.rules.verdicts import Mistakes, Verdict
 from app.rules.visits import CONDUCTOR_C, LEAD_MOST, Method, VisitState, may_finish
@@ -26,6 +27,7 @@ from app.store.doubts import list_doubts_of_visit
 from app.store.instruments import list_instruments
 from app.store.invoices import find_invoice_of_visit
 from app.store.items import count_served
+from app.store.judgings import facts_for_judging_on
 from app.store.people import list_people
 from app.store.photos import list_photos
 from app.store.premises import get_premises, list_premises
@@ -265,11 +267,19 @@ def save_reopening(
     return go(f"/visits/{visit_id}/sheet")
 
 
+def _judging_of(session: Session, visit: VisitRow, today: date) -> Judging | None:
+    """What it is judged by: as fixed when it began, else as it would be today; nothing for one that never began."""
+    if visit.started_at:
+        return facts_for_judging(visit)
+    return facts_for_judging_on(session, visit.customer, today) if visit.state == VisitState.BOOKED else None
+
+
 def _booking_context(session: Session, today: date, form: Form, premises_id: int) -> dict[str, Any]:
     return {
         "choices": list_booking_choices(session, form),
         "day": show_day(session, form),
         "served": show_served(session, today, form, premises_id),
+        "judging": facts_for_judging_on(session, get_premises(session, premises_id).customer, today),
     }
 
 
@@ -308,7 +318,7 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
         ),
         "may_start": visit.state == VisitState.BOOKED and visit.booked_on <= desk.today,
         "office": person.role != Role.TECHNICIAN,
-        "judging": facts_for_judging(visit) if visit.started_at else None,
+        "judging": _judging_of(session, visit, desk.today),
         "served": count_served(session, visit.premises_id, visit.due_until) if visit.state == VisitState.BOOKED else 0,
     }
     photos = list_photos(session, [row.id for row in rows])

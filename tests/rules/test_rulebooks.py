@@ -8,11 +8,11 @@ from decimal import Decimal
 
 import pytest
 
+from app.rules.comparisons import list_compared_parts, list_differences
 from app.rules.conductors import limit_cord_resistance, number_per_metre, number_temperature_factor
 from app.rules.equipment import Construction, Cord, ItemFacts, Supply, Use
 from app.rules.limits import limit_for
 from app.rules.rulebooks import RULEBOOKS, Rulebook, Status, rulebook_named
-from app.rules.sequences import list_differences
 from tests.rules.sample_items import CURRENT, EARTH, EN, INSULATION, UK, UK_2020
 
 BOOKS = pytest.mark.parametrize("book", RULEBOOKS.values(), ids=lambda book: book.id)
@@ -163,3 +163,26 @@ def test_the_difference_between_two_rulebooks() -> None:
     assert (one.value, other.value) == (Decimal("0.1"), Decimal("0.3"))
     assert "insulation.class-ii" not in differing
     assert list_differences(UK, UK) == ()
+
+
+def test_rulebooks_are_compared_by_question() -> None:
+    """EN 50699 and DGUV Information 203-071, annex 5, beside the UK Code of Practice up to its 4th edition: no R
+    is added there, 0.3 MΩ holds for all heating there, here only above 3 kW here, and it asks for the leakage current.
+    """
+    rows = {(part.title, row.words): row for part in list_compared_parts(UK, EN) for row in part.rows}
+    wanted = {
+        ("Protective conductor resistance", "Class I, cord 2 m of 0.75 mm²"): ("At most 0.152 Ω", "At most 0.3 Ω"),
+        ("Protective conductor resistance", "Extension lead, 25 m of 1.5 mm²"): ("At most 0.4325 Ω", "At most 0.6 Ω"),
+        ("Insulation resistance", "Class I heating, 2 kW"): ("At least 1 MΩ", "At least 0.3 MΩ"),
+        ("Insulation resistance", "Class I heating, 5 kW"): ("At least 0.3 MΩ", "At least 0.3 MΩ"),
+        ("Protective conductor current", "Class I heating, 2 kW"): ("At most 1.5 mA", "At most 3.5 mA"),
+        ("Protective conductor current", "Class I heating, 6 kW"): ("At most 4.5 mA", "At most 6 mA"),
+        ("Touch current", "Class II"): ("At most 0.25 mA", "At most 0.5 mA"),
+    }
+    for key, texts in wanted.items():
+        assert (rows[key].one.text, rows[key].other.text) == texts
+    asked = rows["Checks asked for", "Class I"]
+    assert "protective conductor current" in asked.other.text and "protective conductor current" not in asked.one.text
+    assert all(row.same for part in list_compared_parts(EN, EN) for row in part.rows)
+    counted = rows["How it is read", "Further lengths of cord"]
+    assert (counted.one.text, counted.same) == ("Has no such choice", False)

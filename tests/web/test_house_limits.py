@@ -1,28 +1,57 @@
 """House limits and ranges on their pages."""
 
 from tests.cast import BrowseAs, World
+from tests.web.page_text import fields_of, words_of
 
 
 def test_the_owner_sets_and_ends_a_house_limit(browse_as: BrowseAs, world: World) -> None:
     owner = browse_as(world.owner)
     fields = {"check": "insulation-resistance", "value": "5", "reason": "Damp cellar", "valid_from": "2026-03-04"}
     assert owner.post("/house-limits", fields).status_code == 303
-    shown = owner.get("/house-limits").text
-    assert "Damp cellar" in shown and "at least 5 MΩ" in shown
+    shown = words_of(owner.get("/house-limits"))
+    assert "Damp cellar" in shown and "at least 5 MΩ" in shown and "everything" in shown
+    assert "No house limit found" in words_of(owner.get("/house-limits", params={"q": "boiler"}))
+    early = owner.post("/house-limits/1/end", {"ends_on": "2020-01-01"})
+    assert early.status_code == 422 and "today or a later day" in words_of(early)
+    assert owner.post("/house-limits/1/end", {"ends_on": "2099-01-01"}).status_code == 303
+    assert "ends 1 Jan 2099" in words_of(owner.get("/house-limits"))
     assert owner.post("/house-limits/1/end").status_code == 303
     assert "ended" in owner.get("/house-limits").text
     assert owner.post("/house-limits/1/end").status_code == 409
 
 
-def test_what_is_wrong_stands_beside_its_field(browse_as: BrowseAs, world: World) -> None:
+def test_what_is_wrong_stands_beside_its_field_all_at_once(browse_as: BrowseAs, world: World) -> None:
     owner = browse_as(world.owner)
     answer = owner.post(
         "/house-limits", {"check": "insulation-resistance", "value": "0,1", "reason": "", "valid_from": ""}
     )
     assert answer.status_code == 422
-    assert "Give the first day" in answer.text and 'value="0,1"' in answer.text
+    words = words_of(answer)
+    assert "Give the first day" in words and "Say why" in words and "Give more than 0.25 MΩ" in words
+    assert 'value="0,1"' in answer.text
     assert owner.post("/house-limits", {"check": "visual", "value": "1"}).status_code == 422
     assert "Damp" not in owner.get("/house-limits").text
+
+
+def test_the_rulebooks_in_use_stand_beside_a_new_limit(browse_as: BrowseAs, world: World) -> None:
+    """UK Code of Practice, 4th edition, as quoted by training pages: 1 MΩ Class I, 2 MΩ Class II; EN 50699 0.3 Ω."""
+    owner = browse_as(world.owner)
+    page = words_of(owner.get("/house-limits", params={"check": "insulation-resistance", "construction": "II"}))
+    assert "UK, limits of 2012 says" in page and "Class II at least 2 MΩ" in page and "Class III at" not in page
+    assert "EN 50699" not in page
+    path = f"/customers/{world.other_customer_id}"
+    sent = fields_of(owner.get(f"{path}/edit")) | {"rulebook_id": "en-50699"}
+    assert owner.post(path, sent).status_code == 303
+    both = owner.get("/house-limits", params={"check": "protective-conductor-resistance"})
+    assert "Class I, cord 2 m of 0.75 mm² at most 0.3 Ω" in words_of(both)
+    assert "UK, limits of 2012 says" in words_of(both)
+    limit = {"check": "protective-conductor-resistance", "value": "0.25", "reason": "Asked", "valid_from": "2026-03-04"}
+    theirs = limit | {"customer_id": str(world.other_customer_id)}
+    assert owner.post("/house-limits", theirs | {"value": "1.5"}).status_code == 422
+    assert owner.post("/house-limits", theirs).status_code == 303
+    page = words_of(browse_as(world.technician).get(path))
+    assert "EN 50699, limits of 2020; simple acceptance; 1 house limit" in page
+    assert "protective conductor resistance at most 0.25 Ω : Asked" in page
 
 
 def test_ranges_are_entered_and_removed(browse_as: BrowseAs, world: World) -> None:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
 
-from app.rules.equipment import ItemFacts
-from app.rules.quantities import Unit
+from app.rules.equipment import Construction, ItemFacts
+from app.rules.quantities import Unit, describe_number
 
 
 class Status(StrEnum):
@@ -104,6 +104,13 @@ class HouseLimit:
     reason: str
     since: str
     construction: str | None = None
+
+    @property
+    def words(self) -> str:
+        """The limit in words: "insulation resistance at least 5 MΩ, Class II"."""
+        bound = f"{'at least' if self.at_least else 'at most'} {describe_number(self.value)} {self.unit.symbol}"
+        held = f", {Construction(self.construction).word}" if self.construction else ""
+        return f"{self.check.replace('-', ' ')} {bound}{held}"
 
 
 @dataclass(frozen=True)
