@@ -7,9 +7,10 @@ from PIL import Image, UnidentifiedImageError
 
 from app.actions.deeds import Deed, check_version, columns_of, fill
 from app.actions.people import add_person
+from app.rules.decisions import DecisionRule
 from app.rules.firms import FirmDetails, check_firm
 from app.rules.people import Person, PersonDetails
-from app.rules.rulebooks import rulebook_named
+from app.rules.rulebooks import RULEBOOKS, rulebook_named
 from app.rules.verdicts import Mistakes, Refused
 from app.store.firms import FirmRow, find_firm, get_firm
 from app.store.people import get_person
@@ -59,14 +60,36 @@ def choose_rulebook_settings(deed: Deed, rulebook_id: str, chosen: Mapping[str, 
     return row
 
 
+def choose_judging(
+    deed: Deed, rulebook_id: str, rule: DecisionRule, dielectric_by_id: int | None, version: int | None = None
+) -> None:
+    """Choose what visits not yet started are judged by: rulebook, decision rule, and who may do the dielectric strength
+    test (None: nobody). A customer's own rulebook and decision rule stay. Raises Mistakes.
+    """
+    row = get_firm(deed.session)
+    check_version(row, version, "the settings")
+    mistakes = {} if rulebook_id in RULEBOOKS else {"rulebook_id": "Choose one of these."}
+    mistakes |= _check_competent(deed, row, dielectric_by_id)
+    if mistakes:
+        raise Mistakes(mistakes)
+    row.rulebook_id, row.decision_rule, row.dielectric_by_id = rulebook_id, rule.value, dielectric_by_id
+    person = get_person(deed.session, dielectric_by_id).name if dielectric_by_id else "nobody"
+    said = f"{RULEBOOKS[rulebook_id].title}; {rule.word}; dielectric strength by {person}"
+    deed.note("firm", 1, f"Chose what visits are judged by: {said}.")
+
+
+def _check_competent(deed: Deed, row: FirmRow, person_id: int | None) -> dict[str, str]:
+    if person_id and person_id != row.dielectric_by_id and not get_person(deed.session, person_id).active:
+        return {"dielectric_by_id": "Choose somebody who works here."}
+    return {}
+
+
 def change_firm(deed: Deed, details: FirmDetails, version: int | None = None) -> None:
     """Change the firm's details. Papers already issued keep what they say. Raises Mistakes."""
     row = get_firm(deed.session)
     check_version(row, version, "the settings")
     mistakes = check_firm(details)
-    competent = details.dielectric_by_id
-    if competent and competent != row.dielectric_by_id and not get_person(deed.session, competent).active:
-        mistakes["dielectric_by_id"] = "Choose somebody who works here."
+    mistakes |= _check_competent(deed, row, details.dielectric_by_id)
     if mistakes:
         raise Mistakes(mistakes)
     fill(row, details)

@@ -373,6 +373,8 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/tablets"): OFFICE,
     ("GET", "/settings"): OWNER,
     ("POST", "/settings"): OWNER,
+    ("GET", "/settings/judging"): OWNER,
+    ("POST", "/settings/judging"): OWNER,
     ("POST", "/settings/logo"): OWNER,
     ("GET", "/settings/mail"): OWNER,
     ("POST", "/settings/mail"): OWNER,

@@ -6,9 +6,7 @@ Set-up and settings share them; templates/settings/_firm_fields.html draws them.
 import re
 
 from app.rules.customers import check_email
-from app.rules.decisions import DecisionRule
 from app.rules.firms import FirmDetails, LegalForm, Nation
-from app.rules.rulebooks import RULEBOOKS
 from app.web.fields import NOTE_MOST, Form
 
 Options = list[tuple[str, str]]
@@ -29,26 +27,23 @@ def list_firm_choices() -> dict[str, Options]:
     return {
         "legal_form": [(form.value, word) for form, word in LEGAL_FORMS.items()],
         "registered_in": [(nation.value, nation.value) for nation in Nation],
-        "decision_rule": [(rule.value, rule.word.capitalize()) for rule in DecisionRule],
-        "rulebook_id": [(book.id, f"{book.title}. {book.scope}.") for book in RULEBOOKS.values()],
     }
 
 
 def show_firm_fields(details: FirmDetails) -> dict[str, str]:
     """What each field shows, by field name."""
     values = {name: str(getattr(details, name)) for name in FirmDetails.__dataclass_fields__}
-    competent = "" if details.dielectric_by_id is None else str(details.dielectric_by_id)
     return values | {
         "vat_registered": "yes" if details.vat_registered else "",
         "reverse_charge": "yes" if details.reverse_charge else "",
-        "dielectric_by_id": competent,
     }
 
 
-def new_firm_details(sent: Form) -> FirmDetails:
+def new_firm_details(sent: Form, kept: FirmDetails | None = None) -> FirmDetails:
     """The firm as the form describes it. What is wrong is collected in the form; the caller ends with done().
 
-    Fields that the chosen legal form does not need are hidden on the page, so what they hold is left out.
+    Fields that the chosen legal form does not need are hidden on the page, so what they hold is left out. What visits
+    are judged by has a form of its own: it stays as kept.
     """
     form = sent.choice("legal_form", LegalForm)
     company, vat_registered = form in COMPANIES, sent.tick("vat_registered")
@@ -82,9 +77,9 @@ def new_firm_details(sent: Form) -> FirmDetails:
         credit_note_prefix=sent.text("credit_note_prefix").upper() or FirmDetails.credit_note_prefix,
         quote_prefix=sent.text("quote_prefix").upper() or FirmDetails.quote_prefix,
         reverse_charge=vat_registered and sent.tick("reverse_charge"),
-        rulebook_id=_one_of(sent, "rulebook_id", list(RULEBOOKS)) or FirmDetails.rulebook_id,
-        decision_rule=sent.choice("decision_rule", DecisionRule, DecisionRule.SIMPLE),
-        dielectric_by_id=sent.whole("dielectric_by_id", 1, 2**31 - 1),
+        rulebook_id=kept.rulebook_id if kept else FirmDetails.rulebook_id,
+        decision_rule=kept.decision_rule if kept else FirmDetails.decision_rule,
+        dielectric_by_id=kept.dielectric_by_id if kept else None,
     )
 
 

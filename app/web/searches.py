@@ -11,6 +11,7 @@ from app.rules.labels import describe_label_address, parse_label_address
 from app.rules.people import Person, Role
 from app.rules.searches import WITHOUT_MONEY, Subject, list_search_words, parse_search
 from app.store.searches import list_beginning_with, list_exact, list_named
+from app.web.access import ACCESS
 from app.web.filters import show_day
 from app.web.kit import Asked, Reading, ThePerson, go, page
 
@@ -79,6 +80,27 @@ LINES: dict[Subject, Callable[[Any], Line]] = {
     Subject.INSTRUMENT: lambda row: Line(f"/instruments/{row.id}", row.name, row.serial),
 }  # fmt: skip
 
+#: Pages of Ohmstead that are found by name: address, what it is called, and what else somebody may type for it.
+PAGES = (
+    ("/due", "Due", "overdue retest"),
+    ("/planner", "Planner", "calendar booking"),
+    ("/instruments", "Instruments", "tester calibration"),
+    ("/equipment-types", "Equipment types", "own test sequence"),
+    ("/rulebooks", "Rulebooks", "limits standards EN 50699 Code of Practice figures"),
+    ("/rulebooks/compare", "What differs between rulebooks", "compare limits"),
+    ("/house-limits", "House limits", "own stricter"),
+    ("/settings/judging", "What visits are judged by", "settings rulebook decision rule guard band dielectric"),
+    ("/one-off-check", "One-off check", "try judge readings"),
+    ("/evidence", "Evidence", "intervals failure rate"),
+    ("/defects", "Defects", "open failed"),
+    ("/recalls", "Recalls", "recalled products"),
+    ("/tablets", "Tablets", "offline entries"),
+    ("/prices", "Prices", "price list"),
+    ("/people", "People", "sign-ins technicians"),
+    ("/settings", "Settings", "firm details logo VAT bank"),
+    ("/journal", "Journal", "who did what history"),
+)
+
 
 @routes.get("/find")
 def show_found(request: Request, session: Reading, person: ThePerson, asked: Asked) -> Response:
@@ -116,4 +138,17 @@ def _groups(session: Session, person: Person, search: str, most: int) -> list[Gr
         if rows := list_named(session, subject, ids[:most]):
             lines = tuple(LINES[subject](row) for row in rows)
             groups.append(Group(HEADINGS[subject], lines, len(ids) > most))
+    if pages := _pages(person, words):
+        groups.append(Group("Pages", pages, False))
     return groups
+
+
+def _pages(person: Person, words: Sequence[str]) -> tuple[Line, ...]:
+    """The pages that a person may open and that each word begins a name of."""
+    found = []
+    for href, title, more in PAGES:
+        names = list_search_words(title, more)
+        known = bool(words) and all(any(name.startswith(word) for name in names) for word in words)
+        if known and person.role in ACCESS["GET", href]:
+            found.append(Line(href, title))
+    return tuple(found)

@@ -66,6 +66,15 @@ def test_every_paper_about_money_is_found_by_whoever_sees_money(firm_at_work: Fi
     assert of_note in firm_at_work.browse("office").get("/find/parts/results", params={"q": code}).text
 
 
+def test_pages_are_found_by_name_by_whoever_may_open_them(browse_as: BrowseAs, world: World) -> None:
+    wanted = {"rulebook": "/rulebooks", "house limits": "/house-limits", "one-off": "/one-off-check"}
+    for typed, href in wanted.items():
+        part = browse_as(world.owner).get("/find/parts/results", params={"q": typed}).text
+        assert f'href="{href}"' in part
+        shown = f'href="{href}"' in browse_as(world.technician).get("/find", params={"q": typed}).text.split("<main")[1]
+        assert shown is (href != "/house-limits")
+
+
 @pytest.mark.parametrize(
     ("scanned", "opens"),
     [

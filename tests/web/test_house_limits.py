@@ -50,7 +50,7 @@ def test_the_rulebooks_in_use_stand_beside_a_new_limit(browse_as: BrowseAs, worl
     assert owner.post("/house-limits", theirs | {"value": "1.5"}).status_code == 422
     assert owner.post("/house-limits", theirs).status_code == 303
     page = words_of(browse_as(world.technician).get(path))
-    assert "EN 50699, limits of 2020; simple acceptance; 1 house limit" in page
+    assert "EN 50699, limits of 2020 ; simple acceptance; 1 house limit" in page
     assert "protective conductor resistance at most 0.25 Ω : Asked" in page
 
 

@@ -103,15 +103,15 @@ def test_new_items_on_site_and_copies_take_the_sequence_along(desk: Desk, browse
 
 def test_dielectric_strength_needs_a_name_in_the_settings(desk: Desk, browse_as: BrowseAs, world: World) -> None:
     owner = browse_as(world.owner)
-    page = owner.get("/settings")
+    page = owner.get("/settings/judging")
     assert "Nobody: the test is off" in words_of(page)
     assert "A high-voltage test. It is for competent persons only" in words_of(page)
     begin(desk, world)
     sheet = browse_as(world.technician).get(sheet_of(world), params={"again": "yes", "after_repair": "yes"})
     assert "dielectric-strength" not in sheet.text
     shown = fields_of(page)
-    assert owner.post("/settings", shown | {"dielectric_by_id": "999"}).status_code in (404, 422)
-    assert owner.post("/settings", shown | {"dielectric_by_id": str(world.technician.id)}).status_code == 303
+    assert owner.post("/settings/judging", shown | {"dielectric_by_id": "999"}).status_code in (404, 422)
+    assert owner.post("/settings/judging", shown | {"dielectric_by_id": str(world.technician.id)}).status_code == 303
     other = f"/visits/{world.other_visit_id}"
     technician = browse_as(world.technician)
     technician.post(f"{other}/start")

@@ -35,7 +35,7 @@ def test_a_rulebook_says_what_holds_and_who_uses_it(browse_as: BrowseAs, world: 
     words = words_of(page)
     assert "At most 0.3 Ω up to 5 m of cord, + 0.1 Ω for each started 7.5 m beyond it, never above 1 Ω" in words
     assert "insulation resistance, protective conductor current" in words
-    assert "not by the firm" in words and 'href="/settings#judging"' in page.text
+    assert "not by the firm" in words and 'href="/settings/judging"' in page.text
     unchecked = owner.get("/rulebooks/en-50699?only=memory")
     wanted = [each for each in RULEBOOKS["en-50699"].figures if each.status is Status.MEMORY]
     assert unchecked.text.count('data-label="Status"') == len(wanted)

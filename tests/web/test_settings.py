@@ -10,6 +10,7 @@ from app.actions.deeds import Desk
 from app.rules.rulebooks import RULEBOOKS
 from app.store.firms import get_firm
 from tests.cast import Browse, BrowseAs, World
+from tests.web.page_text import fields_of, words_of
 from tests.web.test_set_up import COMPANY, mistakes_in, picture
 from tests.web.test_set_up import FIELDS as SET_UP
 
@@ -45,15 +46,28 @@ def test_details_are_changed(owner: Browse, desk: Desk) -> None:
     assert "details are saved" in page and "Tarn Testing" in page
     with desk.database.reading() as session:
         firm = get_firm(session)
-        assert (firm.name, firm.payment_days, firm.rulebook_id) == ("Tarn Testing", 7, "uk-2020")
+        assert (firm.name, firm.payment_days, firm.rulebook_id) == ("Tarn Testing", 7, "uk-2012"), (
+            "limits have their own form"
+        )
         assert (firm.vat_registered, firm.vat_number) == (False, ""), "the tick was taken out"
 
 
-def test_the_rulebooks_offered_are_those_that_there_are(owner: Browse) -> None:
-    offered = re.findall(r'type="radio" name="rulebook_id" value="([^"]+)"', owner.get("/settings").text)
-    assert offered == list(RULEBOOKS)
-    answer = owner.post("/settings", FIELDS | {"rulebook_id": "uk-1812"})
-    assert answer.status_code == 422 and mistakes_in(answer.text) == {"rulebook_id"}
+def test_what_visits_are_judged_by_has_its_own_form(owner: Browse, desk: Desk) -> None:
+    """The words of the decision rules: ILAC-G8:09/2019, 4.2 (risk of a false pass below 2.5 % with a guard band)."""
+    page = owner.get("/settings/judging")
+    assert re.findall(r'type="radio" name="rulebook_id" value="([^"]+)"', page.text) == list(RULEBOOKS)
+    assert "keeps one expanded uncertainty" in words_of(page) and "below 2.5 %" in words_of(page)
+    form = fields_of(page)
+    for wrong in ({"rulebook_id": "uk-1812"}, {"decision_rule": "by eye"}):
+        answer = owner.post("/settings/judging", form | wrong)
+        assert answer.status_code == 422 and mistakes_in(answer.text) == set(wrong)
+    sent = form | {"rulebook_id": "en-50699", "decision_rule": "four-way"}
+    assert owner.post("/settings/judging", sent).status_code == 303
+    assert owner.post("/settings/judging", sent).status_code == 409, "opened before it was changed"
+    with desk.database.reading() as session:
+        firm = get_firm(session)
+        assert (firm.rulebook_id, firm.decision_rule, firm.dielectric_by_id) == ("en-50699", "four-way", None)
+    assert "EN 50699, limits of 2020 ; four-way" in words_of(owner.get("/settings"))
 
 
 @pytest.mark.parametrize(
