@@ -113,6 +113,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/label-sheets/{label_sheet_id}/test-page.pdf"): OFFICE,
     ("GET", "/equipment-types"): SIGNED_IN,
     ("GET", "/equipment-types/new"): OFFICE,
+    ("GET", "/equipment-types/parts/asked-checks"): SIGNED_IN,
     ("POST", "/equipment-types"): OFFICE,
     ("GET", "/equipment-types/{equipment_type_id}/edit"): OFFICE,
     ("POST", "/equipment-types/{equipment_type_id}"): OFFICE,

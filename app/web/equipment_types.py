@@ -3,6 +3,7 @@
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
+from sqlalchemy.orm import Session
 
 from app.actions.equipment_types import add_equipment_type, change_equipment_type
 from app.rules.equipment import Cord, ItemFacts
@@ -15,7 +16,13 @@ from app.web.facts_fields import list_facts_choices, list_facts_rows, new_facts,
 from app.web.fields import Form
 from app.web.interval_evidence import show_doubts
 from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
-from app.web.sequence_fields import list_sequence_choices, new_sequence, show_sequence
+from app.web.sequence_fields import (
+    list_asked_checks,
+    list_sequence_choices,
+    list_sequence_words,
+    new_sequence,
+    show_sequence,
+)
 
 routes = APIRouter()
 
@@ -24,14 +31,24 @@ routes = APIRouter()
 def list_types(request: Request, session: Reading, asked: Asked) -> Response:
     search = asked.text("q")
     everything = list_equipment_types(session)
-    found = [(row, dict(list_facts_rows(row.facts))) for row in everything if _holds(row, search)]
+    found = [
+        (row, dict(list_facts_rows(row.facts)), list_sequence_words(row.own_checks))
+        for row in everything
+        if _holds(row, search)
+    ]
     return page(request, "equipment_types/list.html", types=found, search=search, counts=count_items_of_types(session))
 
 
 @routes.get("/equipment-types/new")
-def new_equipment_type(request: Request) -> Response:
+def new_equipment_type(request: Request, session: Reading) -> Response:
     form = Form(show_facts(ItemFacts(cord=Cord())))
-    return page(request, "equipment_types/new.html", form=form, **_around(form))
+    return page(request, "equipment_types/new.html", form=form, **_around(session, form))
+
+
+@routes.get("/equipment-types/parts/asked-checks")
+def part_asked_checks(request: Request, session: Reading, asked: Asked) -> Response:
+    """What the rulebooks in use ask of the item in the form, as it is filled in."""
+    return page(request, "equipment_types/_asked_checks.html", asked_checks=list_asked_checks(session, asked))
 
 
 @routes.post("/equipment-types")
@@ -39,7 +56,7 @@ def save_new_equipment_type(request: Request, deed: Doing, sent: Sent) -> Respon
     try:
         add_equipment_type(deed, _details_from(sent), sent.tick("all_the_same"))
     except Mistakes as wrong:
-        around = _around(sent) | {"doubts": show_doubts(wrong)}
+        around = _around(deed.session, sent) | {"doubts": show_doubts(wrong)}
         raise ask_again(request, "equipment_types/new.html", sent, wrong, **around) from wrong
     return go("/equipment-types")
 
@@ -50,7 +67,7 @@ def edit_equipment_type(request: Request, session: Reading, equipment_type_id: i
     own = {"interval_months": row.interval_months, "interval_reason": row.interval_reason}
     form = Form.showing(name=row.name, version=row.version, **own)
     form.values |= show_facts(row.facts) | show_sequence(row.own_checks)
-    return page(request, "equipment_types/edit.html", form=form, type=row, **_around(form))
+    return page(request, "equipment_types/edit.html", form=form, type=row, **_around(session, form))
 
 
 @routes.post("/equipment-types/{equipment_type_id}")
@@ -60,7 +77,7 @@ def save_equipment_type(request: Request, deed: Doing, sent: Sent, equipment_typ
         details, seen = _details_from(sent), sent.tick("all_the_same")
         change_equipment_type(deed, equipment_type_id, details, sent.version(), seen)
     except Mistakes as wrong:
-        around = _around(sent) | {"doubts": show_doubts(wrong)}
+        around = _around(deed.session, sent) | {"doubts": show_doubts(wrong)}
         raise ask_again(request, "equipment_types/edit.html", sent, wrong, type=row, **around) from wrong
     return go("/equipment-types")
 
@@ -77,8 +94,14 @@ def _details_from(sent: Form) -> EquipmentTypeDetails:
     return details
 
 
-def _around(form: Form) -> dict[str, Any]:
-    return {"choices": list_facts_choices(form), "sequence": list_sequence_choices(), "doubts": (), "duty": DUTY}
+def _around(session: Session, form: Form) -> dict[str, Any]:
+    return {
+        "choices": list_facts_choices(form),
+        "sequence": list_sequence_choices(),
+        "asked_checks": list_asked_checks(session, form),
+        "doubts": (),
+        "duty": DUTY,
+    }
 
 
 def _holds(row: EquipmentTypeRow, search: str) -> bool:

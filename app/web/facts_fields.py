@@ -118,15 +118,20 @@ def show_facts(facts: ItemFacts) -> dict[str, str]:
 
 
 def new_facts(form: Form) -> ItemFacts:
-    """The facts typed in the form. Mistakes are noted in the form."""
+    """The facts typed in the form. Mistakes are noted in the form.
+
+    Fields that the kind does not need are hidden on the page, so what they hold is left out.
+    """
     kind = form.choice("kind", Kind, Kind.APPLIANCE)
+    is_lead = kind in LEADS
+    loads = not is_lead and kind is not Kind.PORTABLE_RCD
     facts = ItemFacts(
         kind=kind,
         construction=form.choice("construction", Construction, Construction.CLASS_I),
         use=form.choice("use", Use, Use.PORTABLE),
         supply=form.choice("supply", Supply, Supply.SINGLE_230),
-        heating=form.tick("heating"),
-        rated_power_w=form.number("rated_power_w", "0.1", "100000"),
+        heating=loads and form.tick("heating"),
+        rated_power_w=form.number("rated_power_w", "0.1", "100000") if loads else None,
         rated_current_a=form.number("rated_current_a", "0.001", "400"),
         cord=_new_cord(form),
         fuse_a=form.number("fuse_a", "0.1", "125"),
@@ -134,12 +139,12 @@ def new_facts(form: Form) -> ItemFacts:
         earthed_metal=not form.tick("unearthed_metal"),
         through_earth=form.tick("through_earth"),
         sensitive=form.tick("sensitive"),
-        motor=form.tick("motor"),
-        outlets=form.whole("outlets", 0, 50) or 0,
-        reel=_new_reel(form),
+        motor=loads and form.tick("motor"),
+        outlets=(form.whole("outlets", 0, 50) or 0) if is_lead else 0,
+        reel=_new_reel(form) if is_lead else None,
         extra_low_voltage=form.tick("extra_low_voltage"),
     )
-    if facts.cord is None and kind in LEADS:
+    if facts.cord is None and is_lead:
         form.blame("cord", f"This kind ({kind.word}) is a cord itself: choose attached or detachable.")
     return facts
 

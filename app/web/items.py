@@ -19,7 +19,7 @@ from app.store.premises import PremisesRow, get_premises
 from app.web.facts_fields import list_facts_choices, new_facts, show_facts
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
-from app.web.sequence_fields import list_sequence_choices, new_sequence, show_sequence
+from app.web.sequence_fields import list_asked_checks, list_sequence_choices, new_sequence, show_sequence
 
 routes = APIRouter()
 #: What a person types about one item alone; it stays when another equipment type is chosen.
@@ -173,6 +173,7 @@ def _around(session: Session, premises: PremisesRow, form: Form) -> dict[str, An
         "types": [(kind.id, kind.name) for kind in list_equipment_types(session)],
         "choices": list_facts_choices(form),
         "sequence": list_sequence_choices(),
+        "asked_checks": list_asked_checks(session, form),
         "type_months": chosen.interval_months if chosen else None,
         "advice": suggest_interval(facts, Environment(premises.environment)),
         "duty": DUTY,

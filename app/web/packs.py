@@ -72,7 +72,7 @@ def show_pack(
             fitness=show_fitness_of(session, visit, person, desk.today),
             **show_list(visit, rows, progress),
         ),
-        "new": _html(request, "readings/new.html", form=form, **show_new_context(visit, form)),
+        "new": _html(request, "readings/new.html", form=form, **show_new_context(session, visit, form)),
         "new_type": _html(request, "readings/new_type.html", visit=visit, types=types, carried=empty),
         "put_right": _put_right(request, visit),
         "items": [_item(row, visit, photos) for row in rows],

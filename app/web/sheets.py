@@ -23,7 +23,7 @@ from app.store.visits import VisitRow, facts_for_judging, get_visit
 from app.web.facts_fields import list_facts_choices, new_facts, show_facts
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ThePerson, ask_again, done, go, page
-from app.web.sequence_fields import list_sequence_choices, new_sequence, show_sequence
+from app.web.sequence_fields import list_asked_checks, list_sequence_choices, new_sequence, show_sequence
 from app.web.visit_instruments import show_fitness_of
 
 routes = APIRouter()
@@ -129,7 +129,7 @@ def new_item(request: Request, session: Reading, asked: Asked, visit_id: int) ->
             request, "readings/new_type.html", visit=visit, types=list_equipment_types(session), carried=carried
         )
     form = Form.showing(**show_new_values(session, visit, type_id, like_id, carried))
-    return page(request, "readings/new.html", form=form, **show_new_context(visit, form))
+    return page(request, "readings/new.html", form=form, **show_new_context(session, visit, form))
 
 
 @routes.post("/visits/{visit_id}/items")
@@ -145,7 +145,7 @@ def save_new_item(request: Request, deed: Doing, sent: Sent, visit_id: int) -> R
         try:
             item = add_item(deed, _details_from(deed, visit, sent))
         except Mistakes as wrong:
-            context = show_new_context(visit, sent) | {"other": _other(deed.session, visit, sent)}
+            context = show_new_context(deed.session, visit, sent) | {"other": _other(deed.session, visit, sent)}
             raise ask_again(request, "readings/new.html", sent, wrong, **context) from wrong
     row = add_to_visit(deed, visit.id, item.id)
     return done(request, deed, f"/visits/{visit.id}/items/{item.id}", **show_row(row))
@@ -243,7 +243,7 @@ def _last_location(session: Session, visit: VisitRow) -> int | str:
     return visit.premises.locations[0].id if len(visit.premises.locations) == 1 else ""
 
 
-def show_new_context(visit: VisitRow, form: Form) -> dict[str, Any]:
+def show_new_context(session: Session, visit: VisitRow, form: Form) -> dict[str, Any]:
     facts = new_facts(Form(dict(form.values)))
     unknown_cord = facts.cord is not None and None in (facts.cord.csa_mm2, facts.cord.length_m)
     facts_wrong = any(name not in OWN_FIELDS for name in form.mistakes)
@@ -252,6 +252,7 @@ def show_new_context(visit: VisitRow, form: Form) -> dict[str, Any]:
         "other": None,
         "choices": list_facts_choices(form),
         "sequence": list_sequence_choices(),
+        "asked_checks": list_asked_checks(session, form),
         "locations": [(row.id, row.name) for row in visit.premises.locations],
         "facts": facts,
         "open_facts": unknown_cord or facts_wrong or not form.value("equipment_type_id"),

@@ -29,7 +29,11 @@ def test_a_type_gets_its_own_sequence_in_safe_order(desk: Desk, browse_as: Brows
     with desk.reading_only() as session:
         kettle = next(row for row in list_equipment_types(session) if row.id == world.equipment_type_id)
         assert kettle.own_checks == ["visual", "insulation-resistance", "functional"]
-    assert "Appliance, own test sequence" in words_of(browse.get("/equipment-types"))
+    listed = words_of(browse.get("/equipment-types"))
+    assert "Appliance, own test sequence The firm's own: visual inspection, insulation resistance" in listed
+    part = browse.get("/equipment-types/parts/asked-checks", params=fields_of(form) | CHOSEN)
+    asked = "asks for: visual inspection, protective conductor resistance, insulation resistance."
+    assert f"UK, limits of 2012 {asked} Left out: protective conductor resistance." in words_of(part)
     shown = fields_of(browse.get(f"{address}/edit"))
     assert CHOSEN.items() <= shown.items()
     del shown["own_sequence"]
@@ -57,7 +61,7 @@ def test_the_item_its_sheet_and_the_record_say_what_is_left_out(desk: Desk, brow
         assert added.facts.rated_power_w == Decimal(2200)
     page = words_of(browse.get(item))
     assert GAP in page
-    assert "The firm’s own sequence; the limits are those of UK, limits of 2012" in page
+    assert "The firm’s own sequence. Judged by UK, limits of 2012" in page
     begin(desk, world)
     technician, sheet = browse_as(world.technician), sheet_of(world, 3)
     opened = technician.get(sheet)
