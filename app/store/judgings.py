@@ -16,9 +16,14 @@ from app.store.house_limits import list_house_limits_for
 from app.store.people import get_person
 
 
-def facts_for_judging_on(session: Session, customer: CustomerRow, day: date) -> Judging:
-    """What a visit that starts on a day is judged by. The instrument's ranges and the method are the visit's own."""
+def facts_for_judging_on(session: Session, customer: CustomerRow | None, day: date) -> Judging:
+    """What a visit that starts on a day is judged by. The instrument's ranges and the method are the visit's own.
+
+    Without a customer: what holds where a customer has nothing of its own.
+    """
     firm = get_firm(session)
+    if customer is None:
+        customer = CustomerRow(id=0, rulebook_id="", decision_rule="")  # belongs to no session
     rows = [row.details for row in list_house_limits_for(session, customer.id, day)]
     competent = get_person(session, firm.dielectric_by_id) if firm.dielectric_by_id else None
     rulebook, house = _as_read(firm, customer.rulebook_id or firm.rulebook_id), list_house_limits_on(rows, day)

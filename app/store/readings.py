@@ -180,21 +180,28 @@ def facts_for_judging_item(row: VisitItemRow, own_checks: list[str] | None, afte
 def list_checks_to_repeat(row: VisitItemRow) -> tuple[Check, ...]:
     """The checks that an item failed before what is recorded in this row, while that defect is open."""
     session = object_session(row.visit)
-    if session is None or row.item.state != ItemState.OUT_OF_USE:
+    return () if session is None else list_failed_checks(session, row.item, row.id, row.tested_at)
+
+
+def list_failed_checks(
+    session: Session, item: ItemRow, visit_item_id: int | None = None, before: datetime | None = None
+) -> tuple[Check, ...]:
+    """The checks that an item failed and has not passed since; without those of one of its rows, or found later."""
+    if item.state != ItemState.OUT_OF_USE:
         return ()
     failed = (
         select(ReadingRow.check)
         .join(DefectRow, DefectRow.visit_item_id == ReadingRow.visit_item_id)
         .where(
-            DefectRow.item_id == row.item_id,
+            DefectRow.item_id == item.id,
             DefectRow.closed_on.is_(None),
             ReadingRow.outcome.in_((Outcome.FAIL.value, Outcome.CONDITIONAL_FAIL.value)),
-            or_(ReadingRow.visit_item_id != row.id, ReadingRow.round_id.is_not(None)),
+            or_(ReadingRow.visit_item_id != visit_item_id, ReadingRow.round_id.is_not(None)),
         )
         .distinct()
     )
-    if row.tested_at is not None:
-        failed = failed.where(DefectRow.found_at <= row.tested_at)
+    if before is not None:
+        failed = failed.where(DefectRow.found_at <= before)
     found = set(session.scalars(failed))
     return tuple(check for check in Check if check in found)
 

@@ -125,6 +125,7 @@ ACCESS: dict[tuple[str, str], frozenset[str]] = {
     ("GET", "/evidence/{customer_id}/{equipment_type_id}/{environment}/parts/steps"): OFFICE,
     ("POST", "/evidence/{customer_id}/{equipment_type_id}/{environment}"): OFFICE,
     ("GET", "/one-off-check"): SIGNED_IN,
+    ("GET", "/one-off-check/parts/answers"): SIGNED_IN,
     ("GET", "/rulebooks"): SIGNED_IN,
     ("GET", "/rulebooks/compare"): SIGNED_IN,
     ("GET", "/rulebooks/{rulebook_id}"): SIGNED_IN,

@@ -179,6 +179,15 @@ def list_facts_rows(facts: ItemFacts) -> list[tuple[str, str]]:
     ]
 
 
+def show_summary(facts: ItemFacts) -> str:
+    """What decides the limits, in a line: class, kind, cord, fuse and rating."""
+    rows = dict(list_facts_rows(facts))
+    fuse = f"{rows['Fuse']} fuse" if rows["Fuse"] else ""
+    cord = "" if rows["Cord"] == "None" else rows["Cord"]
+    parts = (rows["Construction"], rows["Kind"], cord, fuse, rows["Rating"])
+    return " · ".join(part for part in parts if part)
+
+
 def _new_cord(form: Form) -> Cord | None:
     held = form.choice("cord", CordChoice, CordChoice.ATTACHED)
     csa, length = form.number("cord_csa_mm2", "0.1", "300"), form.number("cord_length_m", "0.05", "500")

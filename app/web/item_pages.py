@@ -36,10 +36,10 @@ from app.store.journal import list_journal
 from app.store.judgings import facts_for_judging_on
 from app.store.photos import list_photos
 from app.store.premises import list_premises
-from app.store.readings import ReadingRow, find_visit_item, list_item_history
+from app.store.readings import ReadingRow, find_visit_item, list_failed_checks, list_item_history
 from app.store.recalls import list_recall_hits
 from app.store.visits import list_visits
-from app.web.facts_fields import list_facts_rows
+from app.web.facts_fields import list_facts_rows, show_summary
 from app.web.fields import Form
 from app.web.kit import Doing, Reading, Sent, TheDesk, ask_again, go, page
 from app.web.trend_warnings import list_item_warnings, show_item_horizon
@@ -137,7 +137,8 @@ def _again(
 def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
     own = tuple(Check(name) for name in row.own_checks) if row.own_checks is not None else None
     # As at a visit started today, so that whoever prepares one sees what it will be judged by.
-    judging = replace(facts_for_judging_on(session, row.customer, today), own=own)
+    judging = facts_for_judging_on(session, row.customer, today)
+    judging = replace(judging, own=own, again=list_failed_checks(session, row))
     rulebook = judging.rulebook
     places = [
         (location.id, f"{premises.name}: {location.name}")
@@ -154,7 +155,7 @@ def _whole(session: Session, row: ItemRow, today: date) -> dict[str, Any]:
         "item": row,
         "withdrawn": row.state == ItemState.WITHDRAWN,
         "facts": list_facts_rows(row.facts),
-        "summary": _summary(dict(list_facts_rows(row.facts))),
+        "summary": show_summary(row.facts),
         "checks": [_needed(step, row.facts, rulebook) for step in list_steps(row.facts, judging)],
         "own_gap": describe_own_gap(row.facts, judging),
         "points": list_visual_points(row.facts),
@@ -180,14 +181,6 @@ def _sheet_of(session: Session, row: ItemRow) -> str:
         if find_visit_item(session, visit.id, row.id) is not None:
             return f"/visits/{visit.id}/items/{row.id}"
     return ""
-
-
-def _summary(facts: dict[str, str]) -> str:
-    """What decides the limits, in a line: class, kind, cord, fuse and rating."""
-    fuse = f"{facts['Fuse']} fuse" if facts["Fuse"] else ""
-    cord = "" if facts["Cord"] == "None" else facts["Cord"]
-    parts = (facts["Construction"], facts["Kind"], cord, fuse, facts["Rating"])
-    return " · ".join(part for part in parts if part)
 
 
 def _needed(step: Step, facts: ItemFacts, rulebook: Rulebook) -> NeededCheck:

@@ -9,6 +9,7 @@ from app.actions.deeds import Desk
 from app.rules.equipment import Kind
 from app.store.journal import list_journal
 from tests.cast import BrowseAs, World
+from tests.web.page_text import words_of
 
 KETTLE = {"kind": "appliance", "construction": "I", "use": "portable", "supply": "230-single", "cord": "attached",
           "cord_csa_mm2": "0.75", "cord_length_m": "1.5", "plug": "moulded", "fuse_a": "13", "rated_power_w": "2200",
@@ -44,7 +45,10 @@ def test_readings_are_judged_and_explained(browse_as: BrowseAs, world: World, de
 def test_what_cannot_be_used_is_said_beside_its_field(browse_as: BrowseAs, world: World) -> None:
     page = browse_as(world.office).get(address(cord_length_m="long")).text
     assert "aria-invalid" in page and 'value="long"' in page
-    assert browse_as(world.office).get(address(**{"insulation-resistance": "abc"})).status_code == 200
+    page = browse_as(world.office).get(address(**{"insulation-resistance": "abc"}))
+    assert page.status_code == 200
+    assert page.text.count("field-mistake") == 1, "blamed once"
+    assert "Nothing has been saved yet" not in page.text
 
 
 def test_another_rulebook_gives_another_answer(browse_as: BrowseAs, world: World) -> None:
@@ -65,3 +69,33 @@ def test_an_equipment_type_fills_in_its_usual_values(browse_as: BrowseAs, world:
     page = browse_as(world.owner).get(f"/one-off-check?type={world.equipment_type_id}").text
     assert 'value="2200"' in page
     assert browse_as(world.owner).get("/one-off-check?type=999").status_code == 404
+
+
+def test_the_item_and_what_it_is_judged_by_are_named(browse_as: BrowseAs, world: World) -> None:
+    """The fuse by load: 2200 W needs 13 A (BS 1362 fuses as quoted by HSE and UK handbooks: 3 A up to 700 W)."""
+    browse = browse_as(world.technician)
+    words = words_of(browse.get(address(rulebook="en-50699", rule="four-way", uncertainty="10")))
+    assert "Judged by EN 50699, limits of 2020 ; four-way" in words
+    assert "Worked out for this item" in words and "13 A fuse" in words
+
+
+def test_it_is_judged_as_it_is_typed_by_the_rule_chosen(browse_as: BrowseAs, world: World) -> None:
+    """ILAC-G8:09/2019, 4.2: within one expanded uncertainty of the limit a pass is conditional. 10 % of 0.135 Ω is
+    0.0135 Ω, the limit 0.139 Ω; less 0.05 Ω of test lead it is far enough away.
+    """
+    browse = browse_as(world.technician)
+    typed = {
+        "visual": "satisfactory",
+        "protective-conductor-resistance": "0.135",
+        "rule": "four-way",
+        "uncertainty": "10",
+    }
+    part = address(**typed).replace("/one-off-check?", "/one-off-check/parts/answers?")
+    assert "conditional pass" in words_of(browse.get(part))
+    assert "conditional pass" not in words_of(browse.get(f"{part}&lead=0.05"))
+    plain = words_of(browse.get(part.replace("rule=four-way", "rule=simple")))
+    assert "conditional" not in plain and "to spare" in plain
+    both = browse.get(address(both_ways="yes")).text
+    assert "protective-conductor-resistance-reversed" in both or "Reversed" in both
+    wrong = browse.get(address(uncertainty="lots"))
+    assert wrong.text.count("field-mistake") == 1
