@@ -64,7 +64,7 @@ _CURRENT: tuple[tuple[str, ItemFacts], ...] = (
     ("Class I, hand-held or portable", CLASS_I),
     ("Class I, movable, stationary or fixed", ItemFacts(use=Use.STATIONARY)),
     ("Class I, IT equipment", COMPUTER),
-    *((f"Class I heating, {power} kW", _heating(power)) for power in ("1", "2", "4", "6", "12")),
+    *((f"Class I heating, {power} kW", _heating(power)) for power in ("2", "6", "12")),
     ("Class I heating, power not known", _heating(None)),
 )
 _TOUCH: tuple[tuple[str, ItemFacts], ...] = (

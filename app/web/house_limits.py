@@ -13,6 +13,7 @@ from app.rules.checks import UNITS, Check
 from app.rules.equipment import Construction
 from app.rules.house_limits import AT_LEAST, LIMITED, Effect, HouseLimitDetails, check_house_limit, list_effects
 from app.rules.limit_questions import list_limits_asked
+from app.rules.rulebooks import Rulebook
 from app.rules.verdicts import Mistakes
 from app.store.customers import list_customers
 from app.store.house_limits import HouseLimitRow, get_house_limit, list_house_limits
@@ -90,7 +91,9 @@ def _details_from(session: Session, sent: Form) -> HouseLimitDetails:
 def _context(session: Session, form: Form, today: date) -> dict[str, Any]:
     search = form.value("q").casefold().split()
     rows = list_house_limits(session)
-    told = [(row, row.details, _effects(session, row, today)) for row in rows if _holds(row, search)]
+    shown = [row for row in rows if _holds(row, search)]
+    books = {each: list_rulebooks_in_use(session, each) for each in {row.customer_id for row in shown}}
+    told = [(row, row.details, _effects(row, books[row.customer_id], today)) for row in shown]
     chosen = _chosen(form)
     return {
         "limits": told,
@@ -135,11 +138,11 @@ def _said(session: Session, chosen: Chosen) -> list[tuple[str, list[tuple[str, s
     ]
 
 
-def _effects(session: Session, row: HouseLimitRow, today: date) -> tuple[Effect, ...]:
+def _effects(row: HouseLimitRow, rulebooks: list[Rulebook], today: date) -> tuple[Effect, ...]:
     """For what a limit matters under the rulebooks in use; nothing for one that has ended."""
     if row.ended_on is not None and row.ended_on <= today:
         return ()
-    return list_effects(row.details, list_rulebooks_in_use(session, row.customer_id))
+    return list_effects(row.details, rulebooks)
 
 
 def _holds(row: HouseLimitRow, words: list[str]) -> bool:

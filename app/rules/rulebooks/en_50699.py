@@ -34,15 +34,15 @@ def _figure(
 
 EARTH = EarthBySteps(
     base=_figure("earth.base", "0.3", Unit.OHM, "cord up to 5 m and up to 1.5 mm²", STANDARD),
-    first_length=_figure("earth.first-length", "5", "m", "length that the first limit covers", STANDARD),
-    step=_figure("earth.step", "0.1", Unit.OHM, "for each further length", STANDARD),
+    first_length=_figure("earth.first-length", "5", "m", "cord length up to which the first limit holds", STANDARD),
+    step=_figure("earth.step", "0.1", Unit.OHM, "added for each further length of cord", STANDARD),
     step_length=_figure(
-        "earth.step-length", "7.5", "m", "the further length", STANDARD,
+        "earth.step-length", "7.5", "m", "further length of cord that adds a step", STANDARD,
         note="The sources do not say whether a started length counts; a setting of this rulebook decides.",
     ),
-    most=_figure("earth.most", "1.0", Unit.OHM, "never above, by steps", STANDARD),
+    most=_figure("earth.most", "1.0", Unit.OHM, "the most that steps of cord length can give", STANDARD),
     step_csa=_figure(
-        "earth.step-size", "1.5", "mm²", "the steps hold up to this conductor size", STANDARD,
+        "earth.step-size", "1.5", "mm²", "conductor size up to which the steps of cord length hold", STANDARD,
         note="The standard of 2008 said rated current up to 16 A instead.",
     ),
     step_current=_figure(
@@ -90,10 +90,12 @@ INSULATION = (
     Row(class_iii, _figure("insulation.class-iii", "0.25", Unit.MEGOHM, "Class III, SELV and PELV"), True),
 )
 
-HEATING_FROM = _figure("current.heating.from", "3.5", Unit.KILOWATT, "heating above this goes by its power")
+HEATING_FROM = _figure(
+    "current.heating.from", "3.5", Unit.KILOWATT, "rated power above which the current of heating goes by its power"
+)
 CURRENT = _figure("current.class-i", "3.5", Unit.MILLIAMP, "protective conductor current, Class I")
 CURRENT_PER_KW = _figure("current.heating.per-kw", "1", "mA/kW", "heating above 3.5 kW, by rated power")
-CURRENT_CAP = _figure("current.heating.most", "10", Unit.MILLIAMP, "heating above 3.5 kW, never above")
+CURRENT_CAP = _figure("current.heating.most", "10", Unit.MILLIAMP, "heating above 3.5 kW, the most whatever its power")
 TOUCH = _figure(
     "current.touch",
     "0.5",

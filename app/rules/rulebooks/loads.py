@@ -13,9 +13,15 @@ def _figure(key: str, value: str, unit: Unit | str, condition: str) -> Figure:
     return Figure(key, Decimal(value), unit, condition, _HOUSEHOLD, "", Status.MEMORY, _NOTE)
 
 
-HEATING_FROM = _figure("load.heating.from", "200", Unit.WATT, "heating without a motor: the next two hold above this")
-HEATING_PERCENT = _figure("load.heating.percent", "5", "%", "heating, above the rated power, or by watts, the greater")
-HEATING_WATT = _figure("load.heating.watt", "20", Unit.WATT, "heating, above the rated power, or by %, the greater")
-OTHER_PERCENT = _figure("load.other.percent", "20", "%", "motors, and all up to 200 W, above the rated power")
+HEATING_FROM = _figure(
+    "load.heating.from", "200", Unit.WATT, "rated power above which heating without a motor has the narrower deviation"
+)
+HEATING_PERCENT = _figure(
+    "load.heating.percent", "5", "%", "heating, load above the rated power, or the one in watts, whichever is more"
+)
+HEATING_WATT = _figure(
+    "load.heating.watt", "20", Unit.WATT, "heating, load above the rated power, or the one in %, whichever is more"
+)
+OTHER_PERCENT = _figure("load.other.percent", "20", "%", "motors, and all up to 200 W, load above the rated power")
 
 FIGURES: tuple[Figure, ...] = (HEATING_FROM, HEATING_PERCENT, HEATING_WATT, OTHER_PERCENT)

@@ -54,7 +54,8 @@ def _held(item: ItemFacts) -> bool:
 EARTH = _figure("earth.base", "0.1", Unit.OHM, "Class I, plus the resistance R of the protective conductor of the cord")
 
 INSULATION_FROM = _figure(
-    "insulation.heating.from", "3", Unit.KILOWATT, "the lower insulation limit holds above this rated power",
+    "insulation.heating.from", "3", Unit.KILOWATT,
+    "rated power above which Class I heating has the lower insulation limit",
     note="One page prints 'below 3 kW', which the others contradict; from memory the Code says 3 kW and over. At "
     "exactly 3 kW the stricter limit is used here.",
 )  # fmt: skip
@@ -76,11 +77,13 @@ CURRENT_OTHER = _figure(
     "current.class-i.other", "3.5", Unit.MILLIAMP, "Class I movable, stationary, fixed and IT equipment"
 )
 CURRENT_HEATING = _figure(
-    "current.heating", "0.75", Unit.MILLIAMP, "Class I heating and cooking, or by power, the greater",
+    "current.heating", "0.75", Unit.MILLIAMP, "Class I heating and cooking up to 1 kW, above it by power",
     note="EN 60335-1, 13.2 gives the allowance by power only to stationary heating appliances.",
 )  # fmt: skip
 CURRENT_PER_KW = _figure("current.heating.per-kw", "0.75", "mA/kW", "Class I heating and cooking, by rated power")
-CURRENT_CAP = _figure("current.heating.most", "5", Unit.MILLIAMP, "Class I heating and cooking, never above")
+CURRENT_CAP = _figure(
+    "current.heating.most", "5", Unit.MILLIAMP, "Class I heating and cooking, the most whatever its power"
+)
 CURRENT_II = _figure("current.class-ii", "0.25", Unit.MILLIAMP, "Class II")
 TOUCH_UNEARTHED = _figure(
     "current.touch.class-i", "0.25", Unit.MILLIAMP, "parts of Class I that are not joined to earth", Status.MEMORY
