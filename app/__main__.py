@@ -239,11 +239,11 @@ def _preview_invoice(settings: Settings, arguments: argparse.Namespace) -> int:
 
 def _work_on_cases(file: str, work: Callable[[object], list[dict[str, Any]]]) -> int:
     """Print the answers as JSON, or the problems with exit status 2."""
-    from app.rules.case_fields import read_json
+    from app.rules.case_fields import parse_json
     from app.rules.case_parsing import CaseProblems
 
     try:
-        data = read_json(sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes())
+        data = parse_json(sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes())
     except (OSError, ValueError, RecursionError) as problem:
         return _print_json([{"path": "/", "message": f"this cannot be read as JSON: {problem}"}], 2)
     try:

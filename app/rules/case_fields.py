@@ -23,7 +23,7 @@ class JsonObject(dict[str, object]):
     doubled: tuple[str, ...] = ()
 
 
-def read_json(content: bytes) -> object:
+def parse_json(content: bytes) -> object:
     """Read JSON in UTF-8, with or without a byte order mark; numbers as decimals, fields that stand twice noted.
 
     Raises ValueError for what is no JSON or no UTF-8, RecursionError for what is nested too deeply.
@@ -80,7 +80,7 @@ class Fields:
             self.problem(key, "must be text")
         elif len(value) > longest:
             self.problem(key, f"must be at most {longest} characters")
-        elif not is_text(value):
+        elif not may_be_written(value):
             self.problem(key, "holds half a character (a lone surrogate)")
         else:
             return value
@@ -166,7 +166,7 @@ def _escaped(key: str) -> str:
     return key.replace("~", "~0").replace("/", "~1")
 
 
-def is_text(value: str) -> bool:
+def may_be_written(value: str) -> bool:
     """Say whether a text can be written out: a lone surrogate, which JSON lets through, cannot."""
     return not any("\ud800" <= character <= "\udfff" for character in value)
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from app.rules.case_fields import Fields, is_text
+from app.rules.case_fields import Fields, may_be_written
 from app.rules.case_items import parse_item
 from app.rules.case_readings import check_use, parse_entries
 from app.rules.checks import UNITS, Check
@@ -81,7 +81,7 @@ def _id(fields: Fields) -> object:
     value = fields.data["id"]
     if isinstance(value, bool) or not isinstance(value, str | int) or len(str(value)) > ID_MOST:
         fields.problem("id", f"must be text of at most {ID_MOST} characters")
-    elif isinstance(value, str) and not is_text(value):
+    elif isinstance(value, str) and not may_be_written(value):
         fields.problem("id", "holds half a character (a lone surrogate)")
     return value
 

@@ -131,7 +131,7 @@ _READING = _object(
             "description": "rcd-trip-time: times the rating",
             "anyOf": [
                 {"type": "string", "pattern": r"^0*(0\.50*|[125](\.0+)?)$"},
-                {"enum": [0.5, 1, 2, 5]},
+                {"type": "number", "exclusiveMinimum": 0, "maximum": 5},
                 {"type": "null"},
             ],
         },

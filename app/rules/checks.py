@@ -93,7 +93,7 @@ def check_sequence(
         steps.append(_polarity(item))
     if item.kind is not Kind.PORTABLE_RCD:
         steps.append(_insulation(item))
-    if dielectric and not is_delicate(item) and item.construction is not Construction.CLASS_III:
+    if dielectric and not may_be_harmed(item) and item.construction is not Construction.CLASS_III:
         steps.append(_dielectric())
     if item.kind not in LEADS and item.kind is not Kind.PORTABLE_RCD:
         steps += _currents(item, rulebook)
@@ -135,7 +135,7 @@ def suggest_insulation_volts(item: ItemFacts) -> int:
     """Suggest the d.c. test voltage for insulation: 500 V, or 250 V where surge protection or electronics could be
     harmed (EN 50699, 5.4, as quoted in the UK national foreword).
     """
-    return int((VOLTS_GENTLE if is_delicate(item) else VOLTS_USUAL).value)
+    return int((VOLTS_GENTLE if may_be_harmed(item) else VOLTS_USUAL).value)
 
 
 def has_rcd(item: ItemFacts) -> bool:
@@ -143,7 +143,7 @@ def has_rcd(item: ItemFacts) -> bool:
     return item.rcd is not None or item.kind in (Kind.RCD_LEAD, Kind.PORTABLE_RCD)
 
 
-def is_delicate(item: ItemFacts) -> bool:
+def may_be_harmed(item: ItemFacts) -> bool:
     """Say whether a high test voltage or current could harm it: electronics, IT equipment, surge protection."""
     return item.sensitive or item.use is Use.IT or item.kind in ELECTRONIC
 
@@ -160,7 +160,7 @@ def _earth(item: ItemFacts) -> Step:
     if item.kind in LEADS:
         how = "From the earth pin to the earth contact of every outlet; flex the cord along its length and at its ends."
     cautions: tuple[str, ...] = (UNPLUG,)
-    if is_delicate(item):
+    if may_be_harmed(item):
         cautions += ("Use the low test current (20 to 200 mA): a high one can harm signal and functional earths.",)
     return Step(
         Check.PROTECTIVE_CONDUCTOR_RESISTANCE,
@@ -191,7 +191,7 @@ def _insulation(item: ItemFacts) -> Step:
     how += "probe on the case (Class II). Earth continuity comes first for Class I."
     if item.kind in LEADS:
         how = f"{suggest_insulation_volts(item)} V d.c.: {lines} joined, to earth, with every outlet switch on."
-    if is_delicate(item):
+    if may_be_harmed(item):
         how += " 500 V can harm surge protection and electronics; a leakage current may be measured instead."
     if item.kind in ELECTRONIC:
         how += " Then from input to output side (point “output”): the output must stay separate from the mains."
@@ -230,7 +230,7 @@ def _currents(item: ItemFacts, rulebook: Rulebook) -> list[Step]:
     """
     if item.construction is Construction.CLASS_III:
         return []
-    stands_in = rulebook.current_stands_in or is_delicate(item)
+    stands_in = rulebook.current_stands_in or may_be_harmed(item)
     instead: tuple[Check, ...] = (Check.INSULATION_RESISTANCE,) if stands_in else ()
     when = (WHEN_NOT_POSSIBLE if rulebook.current_stands_in else WHEN_ELECTRONIC) if stands_in else ""
     cautions = (HANDS_OFF, BAD_EARTH, WILL_START)

@@ -21,7 +21,7 @@ def may_fall_back(item: ItemFacts, rulebook: Rulebook) -> bool:
     return item.heating and item.rated_power_w > threshold.value * 1000
 
 
-def settle_fallback(
+def judge_fallback(
     judged: dict[Check, CheckVerdict], steps: tuple[Step, ...], item: ItemFacts, rulebook: Rulebook
 ) -> dict[Check, CheckVerdict]:
     """Settle an insulation resistance that is not surely within its limit by the protective conductor current.

@@ -13,7 +13,7 @@ from app.rules.equipment import ItemFacts
 from app.rules.locked_entries import list_locked_entries
 from app.rules.readings import Decision, Entry, ItemVerdict, judge_item
 from app.rules.rulebooks import Rulebook
-from app.rules.sequences import choose_sequence, describe_left_out
+from app.rules.sequences import describe_left_out, list_chosen_steps
 from app.rules.uncertainties import MeasuringRange, number_reading_uncertainty
 
 
@@ -86,7 +86,7 @@ def list_shut_entries(item: ItemFacts, entries: Sequence[Entry], judging: Judgin
 
 def list_steps(item: ItemFacts, judging: Judging) -> tuple[Step, ...]:
     """List the checks that an item gets at a visit: the rulebook's, the firm's own, or those after a repair."""
-    return choose_sequence(item, judging.rulebook, **judging.chosen)
+    return list_chosen_steps(item, judging.rulebook, **judging.chosen)
 
 
 def describe_own_gap(item: ItemFacts, judging: Judging) -> str:

@@ -74,7 +74,7 @@ def limit_for(
     multiple is that of the rated residual current, for trip times; temperature_c is that of the cord's conductor;
     point "output" means the separation of mains and output of a charger or power supply.
     """
-    if check is Check.INSULATION_RESISTANCE and is_output(point, item):
+    if check is Check.INSULATION_RESISTANCE and has_output_point(point, item):
         found: Limit | None = _from_separation(rulebook)
     else:
         found = _with_reason(_rulebook_limit(check, item, rulebook, multiple, temperature_c), check, item, rulebook)
@@ -83,7 +83,7 @@ def limit_for(
     return _with_house(check, item, found, rulebook.house)
 
 
-def is_output(point: str, item: ItemFacts) -> bool:
+def has_output_point(point: str, item: ItemFacts) -> bool:
     """Say whether a reading was taken from mains to the output side of a charger or power supply."""
     return item.kind in ELECTRONIC and point.strip().casefold() == OUTPUT
 

@@ -9,7 +9,7 @@ from app.rules.entries import SIMPLE, Decision, Entry
 from app.rules.equipment import ItemFacts
 from app.rules.readings import judge_item
 from app.rules.rulebooks import Rulebook
-from app.rules.sequences import choose_sequence
+from app.rules.sequences import list_chosen_steps
 from app.rules.verdicts import OPEN, Outcome
 
 
@@ -29,7 +29,7 @@ def list_locked_entries(
     After a failed check that is every later one; after one that needs a decision, those that energise the item.
     The sequence is chosen as for judge_item. Raises ValueError for an entry that cannot be judged.
     """
-    steps = choose_sequence(item, rulebook, own=own, again=again, dielectric=dielectric, after_repair=after_repair)
+    steps = list_chosen_steps(item, rulebook, own=own, again=again, dielectric=dielectric, after_repair=after_repair)
     judge = partial(
         judge_item,
         item,

@@ -10,7 +10,7 @@ from app.rules.checks import ELECTRONIC, LEADS, Check, Step
 from app.rules.entries import CheckVerdict
 from app.rules.equipment import ItemFacts
 from app.rules.fallbacks import DECIDING, MISSED
-from app.rules.limits import is_output
+from app.rules.limits import has_output_point
 from app.rules.points import Way, list_half_measured, parse_measured_point
 from app.rules.quantities import describe_number
 from app.rules.rcds import FIVE, HALF, QUARTER_AMP_MA, list_trip_tests
@@ -93,7 +93,7 @@ def list_unfinished(judged: dict[Check, CheckVerdict], item: ItemFacts) -> tuple
     insulation = judged.get(Check.INSULATION_RESISTANCE)
     if insulation is not None and insulation.outcome is not Outcome.FAIL and item.kind in ELECTRONIC:
         parts = [part for part in insulation.parts or (insulation,) if part.outcome is not Outcome.NOT_DONE]
-        if parts and all(part.entry is not None and is_output(part.entry.point, item) for part in parts):
+        if parts and all(part.entry is not None and has_output_point(part.entry.point, item) for part in parts):
             found.append((insulation.check, "Still to measure: from mains to earth or to the case."))
     polarity = judged.get(Check.POLARITY)
     if polarity is not None and polarity.outcome in GOOD:

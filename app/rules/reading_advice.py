@@ -1,11 +1,11 @@
 """Advice that the readings themselves call for, beside what the item's own facts call for."""
 
 from app.rules.advice import Advice, Severity
-from app.rules.checks import ELECTRONIC, NO_HIGH_VOLTAGE, UNITS, Check, Step, describe_stand_in, is_delicate
+from app.rules.checks import ELECTRONIC, NO_HIGH_VOLTAGE, UNITS, Check, Step, describe_stand_in, may_be_harmed
 from app.rules.entries import CheckVerdict
 from app.rules.equipment import ItemFacts
 from app.rules.fallbacks import DECIDING, MISSED, may_fall_back
-from app.rules.limits import is_output
+from app.rules.limits import has_output_point
 from app.rules.locks import list_stand_ins
 from app.rules.rulebooks.figures import Rulebook
 from app.rules.sequences import describe_left_out
@@ -30,11 +30,11 @@ def list_reading_advice(
             found.append(
                 Advice("name-competent-person", "Note the competent person who did the dielectric strength test.")
             )
-        if check is Check.DIELECTRIC_STRENGTH and is_delicate(item) and answer.outcome is not Outcome.NOT_DONE:
+        if check is Check.DIELECTRIC_STRENGTH and may_be_harmed(item) and answer.outcome is not Outcome.NOT_DONE:
             found.append(Advice("no-high-voltage", NO_HIGH_VOLTAGE))
         if check is Check.INSULATION_RESISTANCE and item.kind in ELECTRONIC and answer.outcome is not Outcome.FAIL:
             parts = answer.parts or (answer,)
-            if not any(part.entry is not None and is_output(part.entry.point, item) for part in parts):
+            if not any(part.entry is not None and has_output_point(part.entry.point, item) for part in parts):
                 text = "Nothing was measured from mains to the output side, which must stay separate from the mains."
                 found.append(Advice("output-side", text, Severity.NOTE))
         if check in UNITS and answer.limit is None and answer.outcome is Outcome.PASS and answer.margin is None:

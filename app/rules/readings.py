@@ -11,11 +11,11 @@ from app.rules.advice import Advice, Severity, describe_unsafe, list_advice
 from app.rules.checks import Check, Step
 from app.rules.entries import SIMPLE, CheckVerdict, Decision, Entry, Trip, judge_entry
 from app.rules.equipment import ItemFacts
-from app.rules.fallbacks import may_fall_back, settle_fallback
+from app.rules.fallbacks import judge_fallback, may_fall_back
 from app.rules.locks import list_locked, list_missing, list_unfinished, list_waiting
 from app.rules.reading_advice import list_own_sequence_advice, list_reading_advice
 from app.rules.rulebooks.figures import Rulebook
-from app.rules.sequences import choose_sequence
+from app.rules.sequences import list_chosen_steps
 from app.rules.verdicts import OPEN, Outcome, Verdict
 
 # From best to worst: the worst of several readings is the answer of their check.
@@ -63,9 +63,9 @@ def judge_item(
     sequence in place of the rulebook's; what it leaves out is told. again are checks that the item failed before.
     Raises ValueError for an entry that cannot be judged (see judge_entry).
     """
-    steps = choose_sequence(item, rulebook, own=own, again=again, dielectric=dielectric, after_repair=after_repair)
+    steps = list_chosen_steps(item, rulebook, own=own, again=again, dielectric=dielectric, after_repair=after_repair)
     judged = _judge_checks(entries, item, rulebook, decision, steps)
-    judged = settle_fallback(judged, steps, item, rulebook)
+    judged = judge_fallback(judged, steps, item, rulebook)
     falls_back = may_fall_back(item, rulebook)
     locked = list_locked(steps, judged, falls_back, describe_unsafe(item))
     missing = list_missing(steps, judged)

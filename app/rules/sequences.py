@@ -27,7 +27,7 @@ def check_own_sequence(own: tuple[Check, ...], item: ItemFacts, rulebook: Rulebo
     return tuple(sorted(steps, key=lambda step: (step.check is not Check.VISUAL, step.energises)))
 
 
-def choose_sequence(
+def list_chosen_steps(
     item: ItemFacts,
     rulebook: Rulebook,
     *,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 
-from app.rules.checks import is_delicate, may_need_earth, suggest_insulation_volts
+from app.rules.checks import may_be_harmed, may_need_earth, suggest_insulation_volts
 from app.rules.equipment import LEADS, Construction, ItemFacts, Kind, Supply
 from app.rules.fuses import (
     limit_cord_fuse,
@@ -82,7 +82,7 @@ def _leads(item: ItemFacts) -> list[Suggestion]:
 
 def _tests(item: ItemFacts) -> list[Suggestion]:
     found = []
-    if item.fuse_a is not None and may_need_earth(item) and not is_delicate(item):
+    if item.fuse_a is not None and may_need_earth(item) and not may_be_harmed(item):
         current = suggest_earth_test_current(item.fuse_a)
         text = f"High-current test of the protective conductor: {describe_number(current)} A for 5 to 20 s (1.5 × "
         text += f"{describe_number(item.fuse_a)} A, not above 25 A); the low-current one has 20 to 200 mA."

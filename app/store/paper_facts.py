@@ -1,6 +1,6 @@
 """Facts for papers: everything a certificate says, collected from the rows of a visit."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -12,7 +12,6 @@ from app.rules.certificates import (
     CustomerFacts,
     DefectFacts,
     FirstFound,
-    InstrumentFacts,
     ItemResult,
     PhotoFacts,
     PremisesFacts,
@@ -25,8 +24,6 @@ from app.rules.entries import describe_below
 from app.rules.equipment import Environment
 from app.rules.fault_words import describe_fail
 from app.rules.horizons import next_horizon
-from app.rules.instrument_allowances import Allowance, describe_allowance, list_used_allowances
-from app.rules.instrument_standings import Standing, list_worries
 from app.rules.intervals import FallsDue, judge_due, suggest_interval
 from app.rules.item_words import describe_kind, describe_rcd, describe_supply
 from app.rules.judging import Judging, describe_decision_rule, describe_own_gap, list_steps
@@ -46,13 +43,18 @@ from app.rules.visits import NotTested
 from app.rules.visual_points import describe_point
 from app.store.customers import CustomerRow
 from app.store.firms import get_firm, list_lines
-from app.store.instruments import InstrumentRow, get_instrument
+from app.store.instrument_facts import (
+    facts_of_instrument,
+    list_deviations_of,
+    list_instruments_of,
+    list_measured_by,
+)
 from app.store.items import DefectRow
 from app.store.photos import PhotoRow, list_photos
 from app.store.premises import PremisesRow
 from app.store.reading_histories import list_visit_histories
 from app.store.readings import ReadingRow, RoundRow, VisitItemRow, list_visit_items
-from app.store.visits import VisitRow, facts_for_judging, get_visit
+from app.store.visits import facts_for_judging, get_visit
 
 
 def facts_of_customer(row: CustomerRow, fallback: PremisesRow | None = None) -> CustomerFacts:
@@ -99,15 +101,11 @@ def facts_for_certificate(
     followed = {row.item_id: next_horizon(row.next_due_on, row.tested_on) if row.tested_on else None for row in rows}
     # A certificate of one item asks for the histories of all of its visit.
     watched = list_trend_warnings(histories, followed.get)
-    measured = _measured(rows)
-    allowed = list_used_allowances(visit.allowances, [(each.instrument_id, each.moment) for each in measured])
-    instruments = _instruments(session, visit, measured)
-    by_id = {row.id: row for row in instruments}
-    allowed = tuple(each for each in allowed if _was_needed(each, by_id[each.instrument_id], measured))
+    measured = list_measured_by(rows)
+    instruments = list_instruments_of(session, visit, measured)
     last_days = {each.instrument_id: each.day for each in sorted(measured, key=lambda each: each.day)}
     last_day = max(days, default=visit.booked_on)
-    failures = (_failure(row, last_days.get(row.id, last_day), allowed) for row in instruments)
-    deviations = (*deviations, *(describe_allowance(each) for each in allowed), *(told for told in failures if told))
+    deviations += list_deviations_of(visit, instruments, measured, last_days, last_day)
     serials = {row.id: row.serial for row in instruments}
     photos = list_photos(session, [row.id for row in rows])
     results = tuple(
@@ -135,81 +133,10 @@ def facts_for_certificate(
         verification_code=code,
         rows=results,
         technicians=tuple(TechnicianFacts(person.name, person.initials) for person in technicians.values()),
-        instruments=tuple(_instrument(row, last_days.get(row.id, last_day)) for row in instruments),
+        instruments=tuple(facts_of_instrument(row, last_days.get(row.id, last_day)) for row in instruments),
         visit_number=str(visit.id),
         deviations=(*deviations, *list_own_gaps(results)),
         note=visit.note if item_id is None else "",
-    )
-
-
-@dataclass(frozen=True)
-class _Measured:
-    """That an instrument measured something that a paper prints."""
-
-    instrument_id: int
-    moment: datetime
-    day: date
-
-
-def _measured(rows: list[VisitItemRow]) -> list[_Measured]:
-    """What was measured for some items, with what was found before one was put right, in the order of time."""
-    sets = [(row.readings, row.tested_on) for row in rows]
-    sets += [(earlier.readings, earlier.tested_on) for row in rows for earlier in row.rounds]
-    found = [
-        _Measured(reading.instrument_id, reading.recorded_at, day or reading.recorded_at.date())
-        for readings, day in sets
-        for reading in readings
-        if reading.instrument_id is not None
-    ]
-    return sorted(found, key=lambda each: (each.moment, each.instrument_id))
-
-
-def _instruments(session: Session, visit: VisitRow, measured: list[_Measured]) -> list[InstrumentRow]:
-    """The instruments that measured something at a visit, in the order in which they did; else the visit's own."""
-    ids = dict.fromkeys(each.instrument_id for each in measured) or {visit.instrument_id: None}
-    return [get_instrument(session, instrument_id) for instrument_id in ids]
-
-
-def _was_needed(allowance: Allowance, row: InstrumentRow, measured: list[_Measured]) -> bool:
-    """Whether what was allowed stood on a day of measuring: a calibration made since, before that day, ends it.
-
-    Of failed checks only those who were there know, so what names one is always needed.
-    """
-    told: set[str] = set()
-    for day in {each.day for each in measured if each.instrument_id == row.id}:
-        known = [each for each in row.calibrations if each.calibrated_on < day or not each.passed]
-        newest = next((each for each in known if each.calibrated_on <= day), None)
-        good_until = newest.good_until if newest is not None and newest.passed else None
-        failed_on = newest.calibrated_on if newest is not None and not newest.passed else None
-        told |= set(list_worries(Standing(row.id, row.name, good_until, failed_on), day))
-    return any(worry in told or " against " in worry for worry in allowance.worries)
-
-
-def _failure(row: InstrumentRow, day: date, allowed: tuple[Allowance, ...]) -> str:
-    """That an instrument failed a calibration after the good one printed for it, unless an allowance says so."""
-    failure = row.failure_on(day)
-    if failure is None:
-        return ""
-    told = f"{row.name} failed its calibration of {failure.calibrated_on.day} {failure.calibrated_on:%B %Y}"
-    if any(f"{told}." in each.worries for each in allowed):
-        return ""
-    return f"{told}, certificate {failure.certificate_number}."
-
-
-def _instrument(row: InstrumentRow, day: date) -> InstrumentFacts:
-    calibration = row.calibration_on(day)
-    facts = InstrumentFacts(row.name, row.serial, row.make, row.model)
-    if calibration is None:
-        return facts
-    return InstrumentFacts(
-        row.name,
-        row.serial,
-        row.make,
-        row.model,
-        calibration.certificate_number,
-        calibration.calibrated_on,
-        calibration.good_until,
-        calibration.laboratory,
     )
 
 

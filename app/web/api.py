@@ -11,7 +11,7 @@ from fastapi import APIRouter, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import JSONResponse, Response
 
-from app.rules.case_fields import read_json
+from app.rules.case_fields import parse_json
 from app.rules.case_parsing import CaseProblems
 from app.rules.case_schema import ANSWER_SCHEMA, CASE_SCHEMA
 from app.rules.cases import judge_cases
@@ -41,7 +41,7 @@ def show_description() -> Response:
 
 def _answer(body: bytes, work: Callable[[object], list[dict[str, Any]]]) -> Response:
     try:
-        data = read_json(body)
+        data = parse_json(body)
     except (ValueError, RecursionError) as problem:
         return _problems([{"path": "/", "message": f"this is not JSON: {problem}"}])
     if isinstance(data, list) and len(data) > CASES_MOST:

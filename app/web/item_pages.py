@@ -23,7 +23,7 @@ from app.rules.equipment import Environment, ItemFacts
 from app.rules.intervals import describe_due, judge_due, next_due, suggest_interval
 from app.rules.items import ItemState, next_number
 from app.rules.judging import describe_own_gap, list_steps
-from app.rules.limits import OUTPUT, is_output, limit_for
+from app.rules.limits import OUTPUT, has_output_point, limit_for
 from app.rules.quantities import Bound, Unit, describe_number
 from app.rules.quantities import Reading as MeasuredValue
 from app.rules.rcds import list_trip_tests
@@ -192,7 +192,9 @@ def _needed(step: Step, facts: ItemFacts, rulebook: Rulebook) -> NeededCheck:
             found.append(f"{times}: {limit.text if limit else 'no limit known'}.")
         limits = tuple(found)
     else:
-        points = ("", OUTPUT) if step.check is Check.INSULATION_RESISTANCE and is_output(OUTPUT, facts) else ("",)
+        points = (
+            ("", OUTPUT) if step.check is Check.INSULATION_RESISTANCE and has_output_point(OUTPUT, facts) else ("",)
+        )
         found = []
         for point in points:
             limit = limit_for(step.check, facts, rulebook, point=point)

@@ -33,7 +33,7 @@ from app.web.kit import Asked, Reading, TheDesk, ThePerson, page
 from app.web.readings import show_screen
 from app.web.sheets import show_list, show_new_context, show_new_values
 from app.web.tablet_steps import list_units, show_tablet_steps
-from app.web.visit_instruments import show_fitness_of, tell_expiry
+from app.web.visit_instruments import show_expiry, show_fitness_of
 
 routes = APIRouter()
 BARE = "readings/_bare.html"
@@ -64,7 +64,7 @@ def show_pack(
         "person": person.id,
         "build": hash_of_build(),
         "units": list_units(),
-        "expiry": tell_expiry(session, visit),
+        "expiry": show_expiry(session, visit),
         "list": _html(
             request,
             "readings/sheet.html",

@@ -16,7 +16,7 @@ from app.rules.checks import (
     Check,
     Step,
     describe_alternatives,
-    is_delicate,
+    may_be_harmed,
     suggest_insulation_volts,
 )
 from app.rules.decisions import DecisionRule
@@ -164,7 +164,7 @@ def _with_what(check: Check, facts: ItemFacts) -> str:
         three = facts.supply is Supply.THREE_PHASE_400 or facts.kind is Kind.THREE_PHASE_LEAD
         joined = "all lines and neutral" if three else "line and neutral"
         return f"{suggest_insulation_volts(facts)} V d.c., {joined} joined"
-    if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and is_delicate(facts):
+    if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and may_be_harmed(facts):
         return "20 to 200 mA: a high test current could harm it"
     if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and facts.fuse_a is not None:
         return f"20 to 200 mA, or {describe_number(suggest_earth_test_current(facts.fuse_a))} A for 5 to 20 s"

@@ -50,7 +50,7 @@ def show_fitness_of(session: Session, visit: VisitRow, person: Person, today: da
     return show_fitness(visit, facts_of_standing(session, visit.instrument), person, today)
 
 
-def tell_expiry(session: Session, visit: VisitRow) -> tuple[str, str]:
+def show_expiry(session: Session, visit: VisitRow) -> tuple[str, str]:
     """The last day for which the instrument's calibration holds, and what is to be said after it; nothing where it has
     none, or where the owner has allowed that too.
     """

@@ -7,7 +7,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "0030_reason_of_usual_interval"
-down_revision = "0028_quoted_for_what_falls_due"
+down_revision = "0029_doubts_dealt_with"
 
 
 def upgrade() -> None:

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from app.rules.case_fields import read_json
+from app.rules.case_fields import parse_json
 from app.rules.case_schema import ANSWER_SCHEMA, CASE_SCHEMA
 from app.rules.cases import CaseProblems, judge_case, judge_cases
 
@@ -148,10 +148,10 @@ def test_bad_input_is_told_with_its_place_and_never_guessed(path: str, value: ob
 def test_a_text_of_json_is_read_as_it_stands() -> None:
     """RFC 8259 lets a reader pass over a byte order mark; a name that stands twice has no one meaning."""
     twice = b'{"readings": [{"check": "visual", "value": "5", "value": "0.1"}]}'
-    found = problems(read_json(b"\xef\xbb\xbf" + twice))
+    found = problems(parse_json(b"\xef\xbb\xbf" + twice))
     assert {"path": "/readings/0/value", "message": "stands here twice"} in found
     with pytest.raises(ValueError, match="utf-8"):
-        read_json(json.dumps(CASE).encode("utf-16"))
+        parse_json(json.dumps(CASE).encode("utf-16"))
 
 
 @pytest.mark.parametrize("phase", [180, Decimal("180.0"), Decimal("1.8E+2"), "180"])
