@@ -106,6 +106,24 @@ def test_a_reading_near_its_limit_locks_nothing_that_the_office_would_open(
     }
 
 
+def test_an_older_copy_is_not_drawn_over_what_the_office_has_saved_since(office: Office, tablet: Page) -> None:
+    world = office.world
+    open_pack(tablet, world)
+    with office.desk.doing(world.office) as deed:
+        readings.leave_item(deed, world.visit_id, world.item_ids[0], NotTested.IN_USE)
+    held: list[Route] = []
+    tablet.route("**/pack?*", lambda route: held.append(route), times=1)
+    for where, place in (("sheet", ".progress"), (f"items/{world.item_ids[0]}", "#recorded")):
+        held.clear()
+        tablet.unroute("**/pack?*")
+        tablet.route("**/pack?*", lambda route: held.append(route), times=1)
+        tablet.goto(f"/visits/{world.visit_id}/{where}")
+        wait_for(tablet, held)
+        expect(tablet.locator("html[data-tablet=ready]")).to_have_count(1)
+        expect(tablet.locator(place)).to_contain_text("1 of 5" if where == "sheet" else "in use")
+        held[0].abort()
+
+
 def test_a_second_press_saves_nothing_again_and_nothing_on_the_next_item(office: Office, tablet: Page) -> None:
     open_pack(tablet, office.world)
     tablet.locator(".item-row").first.click()

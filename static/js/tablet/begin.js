@@ -1,13 +1,13 @@
 // Begins what script adds to the sheet: the form that is open, the pack of the visit, the entries that wait.
 import { isUnsaved } from "../sheet.js";
-import { hush, say } from "./draw.js";
+import { hush, parse, say } from "./draw.js";
 import { begin as beginFile } from "./entry-file.js";
 import { whyNot } from "./kept.js";
-import { begin as beginSending, link, list, onChange } from "./outbox.js";
+import { begin as beginSending, isWaiting, link, list, onChange } from "./outbox.js";
 import { packOf, refresh } from "./packs.js";
 import { mark, newsFor, statesOf } from "./marks.js";
 import { open } from "./keeping.js";
-import { findNumber, openItem, openList, openNew, redrawItem, saveItem, saveLeave, saveNew, takePack } from "./screens.js";
+import { findNumber, openItem, openList, openNew, redrawItem, saveItem, saveLeave, saveNew, takePack, versionKept } from "./screens.js";
 import { begin as beginStrip, closeList } from "./strip.js";
 import { begin as beginPage } from "./on-tablet.js";
 import { finish, watchVisit } from "./finishing.js";
@@ -95,15 +95,28 @@ async function adopt(here) {
 
 async function takeOver(here) {
   const shown = document.activeElement?.id;
+  if (!isUnsaved() && (await isBehind(here))) return adoptLater(here);
   if (!isUnsaved() && (here.what === "sheet" || /^items\/\d+$/.test(here.what))) {
     if ((await openPlace(here, "quiet")) && shown) document.getElementById(shown)?.focus({ preventScroll: true });
   }
   if (isUnsaved()) { open.pack = null; adoptLater(here); }
 }
 
+// The page that is here came from the office and may be newer than what this tablet keeps; then it stays until the
+// tablet has that too. What waits on the tablet is newer than either.
+async function isBehind(here) {
+  if ((await list()).some((entry) => entry.visit === here.visit && isWaiting(entry))) return false;
+  if (here.what === "sheet") {
+    const words = (root) => root.querySelector(".progress")?.textContent.trim();
+    return words(document) !== words(parse(open.pack.list));
+  }
+  const drawn = document.querySelector('#item-form [name="version"]')?.value, kept = await versionKept(here.what.split("/")[1]);
+  return kept !== null && Number(drawn) > kept;
+}
+
 // Somebody has begun to type meanwhile: that form goes on as it is, and what it saves goes through the pack.
 function adoptLater(here) {
-  packOf(here.visit).then(async (pack) => {
+  return packOf(here.visit).then((pack) => {
     takePack(pack);
     open.item = here.what.split("/")[1] || "";
     open.screen = null;

@@ -152,6 +152,12 @@ export async function redrawItem() {
   if (await openItem(open.item, "quiet")) window.scrollTo(...at);
 }
 
+// The version of an item that this tablet keeps a screen of; nothing where it keeps none.
+export async function versionKept(id) {
+  const found = await findItem(id);
+  return found ? Number(parse(found.screen.html).querySelector('#item-form [name="version"]')?.value || 0) : null;
+}
+
 async function findItem(id) {
   const item = open.pack.items.find((each) => String(each.id) === String(id));
   if (item) {
