@@ -61,7 +61,7 @@ def list_words(
 ) -> tuple[Word, ...]:
     """List the words of upright lines and of the limit, each where it has room, else not."""
     taken = [(x - 8, y - 14, x + 8, y + 14) for x, y in marks]
-    taken += [(x - 4, y - 4, x + 4, y + 4) for x, y in line]
+    taken += [(x - 4, y - 1, x + 4, y + 1) for x, y in line]
     found: list[Word] = []
 
     def put(choices: Iterable[Word]) -> None:
