@@ -59,9 +59,9 @@ def change_equipment_type(
     return row
 
 
-def _list_doubts(deed: Deed, details: EquipmentTypeDetails, row: EquipmentTypeRow | None) -> tuple[str, ...]:
-    """List what speaks against the usual interval of a type: where it is longer than before, or than HSE's row for such
-    equipment, in the kinds of places where the firm has some; in an office where it has none.
+def _weigh(deed: Deed, details: EquipmentTypeDetails, row: EquipmentTypeRow | None) -> tuple[bool, tuple[str, ...]]:
+    """Say whether the usual interval of a type grows in any kind of place where the firm has such equipment (in an
+    office where it has none), and what speaks against it there.
     """
     places = [Environment(each) for each in list_environments_of_type(deed.session, row.id)] if row else []
     where: dict[str, list[str]] = {}
@@ -75,7 +75,7 @@ def _list_doubts(deed: Deed, details: EquipmentTypeDetails, row: EquipmentTypeRo
     doubts = [f"{', '.join(words).capitalize()}: {doubt}" for doubt, words in where.items()]
     if longer and (evidence := _doubt_by_evidence(deed, row)):
         doubts.append(evidence)
-    return tuple(doubts)
+    return longer, tuple(doubts)
 
 
 def _before(facts: ItemFacts, row: EquipmentTypeRow | None, place: Environment) -> int | None:
@@ -112,13 +112,13 @@ def _check_interval(
         same = suggest_interval(row.facts, office).key == suggest_interval(details.facts, office).key
         if same or details.interval_months is None:
             return
-    doubts = _list_doubts(deed, details, row)
-    if not doubts:
+    longer, doubts = _weigh(deed, details, row)
+    if not longer:
         return
     if deed.person is not None and (sentence := may_lengthen(deed.person.role)):
         raise Mistakes({"interval_months": sentence})
     mistakes = {} if details.interval_reason.strip() else {"interval_reason": "Say why; the journal keeps it."}
-    if mistakes or not all_the_same:
+    if mistakes or (doubts and not all_the_same):
         raise Doubted(doubts, mistakes, all_the_same)
 
 

@@ -138,6 +138,8 @@ def test_the_usual_interval_of_a_type_is_doubted_too_and_says_why(desk: Desk, wo
     assert "Light industrial: It is more than one step: 12 months is the most after 6 months" in told
     assert "Nothing of this type was tested" in told
     told_why = replace(details, interval_reason="Agreed with all of them")
+    with pytest.raises(Mistakes, match="Ask the owner or the office"), desk.doing(world.technician) as deed:
+        change_equipment_type(deed, kind, told_why, all_the_same=True)
     with desk.doing(world.office) as deed:
         change_equipment_type(deed, kind, told_why, all_the_same=True)
         change_equipment_type(deed, kind, replace(told_why, name="Kettles", interval_reason=""))
