@@ -1,6 +1,4 @@
-"""How papers name what an item is beside its class: kind, supply and residual current device, where they say more than
-what everybody takes for granted.
-"""
+"""How papers and the sheet name what an item is beside its class, where that is not taken for granted."""
 
 from app.rules.equipment import ItemFacts, Kind, Rcd, Supply
 from app.rules.quantities import describe_number
@@ -18,6 +16,21 @@ _LEADS = (
     Kind.EXTENSION_LEAD, Kind.MULTIWAY_LEAD, Kind.DETACHABLE_CORD, Kind.RCD_LEAD, Kind.PORTABLE_RCD,
     Kind.THREE_PHASE_LEAD, Kind.POWER_SUPPLY, Kind.APPLIANCE,
 )  # fmt: skip
+
+
+def list_fact_words(item: ItemFacts) -> tuple[str, ...]:
+    """List what of an item changes its tests and limits beside class, cord, fuse and load, each in a few words."""
+    words = [
+        describe_supply(item),
+        "heating" if item.heating else "",
+        "metal not joined to earth" if item.tested_as is not item.construction else "",
+        "passes an earth on" if item.through_earth else "",
+        f"{item.outlets} outlets" if item.outlets > 1 else "",
+        "on a reel" if item.reel is not None else "",
+        "500 V could harm it" if item.sensitive else "",
+        describe_rcd(item.rcd),
+    ]
+    return tuple(word for word in words if word)
 
 
 def describe_supply(item: ItemFacts) -> str:

@@ -16,6 +16,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from app.rules.bookings import describe_time
 from app.rules.checks import Check
 from app.rules.held_days import describe_days
+from app.rules.item_words import list_fact_words
 from app.rules.paces import describe_duration
 from app.rules.quantities import Unit
 from app.store.visits import VisitRow
@@ -136,6 +137,7 @@ def new_environment(zone: ZoneInfo) -> Environment:
         "number": show_number,
         "word": show_word,
         "plural": show_plural,
+        "fact_words": list_fact_words,
         "clock": show_time,
         "minute": describe_time,
         "days": show_days,
