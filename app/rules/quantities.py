@@ -224,8 +224,11 @@ def describe_number(value: Decimal, places: int = 6) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+_BASES = {dimension: unit for unit, (dimension, power) in reversed(_SCALES.items()) if power == 0}
+
+
 def _base(unit: Unit) -> Unit:
-    return next(other for other in Unit if _SCALES[other] == (unit.dimension, 0))
+    return _BASES[unit.dimension]
 
 
 def _tidy(text: str) -> str:
