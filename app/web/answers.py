@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from app.rules.advice import Advice, list_advice
 from app.rules.equipment import ItemFacts
 from app.rules.judging import Judging, judge_visit_item, list_shut_entries
-from app.rules.quantities import describe_number
-from app.rules.readings import CheckVerdict, ItemVerdict, judge_entry
+from app.rules.quantities import convert_for_lead, describe_number
+from app.rules.readings import CheckVerdict, Entry, ItemVerdict, judge_entry
 from app.rules.verdicts import Outcome
 from app.web.entry_fields import list_typed_entries
 from app.web.fields import Form
@@ -73,14 +73,24 @@ def _line(judged: CheckVerdict) -> Line:
     """What is not a plain pass is said whole; the limit of a pass stands beside the field already."""
     margin, limit = judged.margin, judged.limit
     if judged.outcome is Outcome.PASS and limit is not None:
-        exact = judged.entry is not None and judged.entry.reading is not None and judged.entry.reading.bound == "exact"
+        entry = judged.entry
+        exact = entry is not None and entry.reading is not None and entry.reading.bound == "exact"
+        net = _without_lead(entry)
         if margin is None or not exact:
-            return Line(judged.outcome.value, "")
+            return Line(judged.outcome.value, net)
         spare = f"{describe_number(margin)}\u00a0{limit.unit.symbol} to spare" if margin else "exactly at the limit"
-        return Line(judged.outcome.value, spare)
+        return Line(judged.outcome.value, f"{net}; {spare}" if net else spare)
     if judged.entry is not None and judged.entry.reading is None:
         return Line(judged.outcome.value, "")
     return Line(judged.outcome.value, judged.sentence)
+
+
+def _without_lead(entry: Entry | None) -> str:
+    """The reading as it is judged, where a test lead is subtracted."""
+    if entry is None or entry.reading is None or entry.lead is None:
+        return ""
+    net = convert_for_lead(entry.reading, entry.lead)
+    return f"{net.bound.sign}{describe_number(net.value)}\u00a0{net.unit.symbol} without the test lead"
 
 
 def _so_far(verdict: ItemVerdict) -> str:

@@ -104,7 +104,9 @@ export function judgeField(field, values, units) {
     }
     if (field.always) return { outcome: field.always, sentence: field.between };
     const { outcome, asked } = judgeReading(net, reading, field);
-    return { outcome, sentence: asked ? field.between : sayWhy(outcome, net, reading.bound, field) };
+    const why = asked ? field.between : sayWhy(outcome, net, reading.bound, field);
+    const words = lead && `${reading.bound}${write(net)}\u00a0${field.limit_unit[2]} without the test lead`;
+    return { outcome, sentence: [words, why].filter(Boolean).join("; ") };
   } catch (problem) {
     if (!(problem instanceof Unusable)) throw problem;
     return UNFINISHED.test(typed) ? { mistake: problem.message, unfinished: true } : { mistake: problem.message };
