@@ -60,7 +60,7 @@ def test_ranges_are_entered_and_removed(browse_as: BrowseAs, world: World) -> No
     fields = {"check": "protective-conductor-resistance", "unit": "ohm", "least": "0", "most": "20", "percent": "2",
               "digits": "5", "resolution": "0.01"}  # fmt: skip
     assert office.post(f"{path}/ranges", fields).status_code == 303
-    assert "2 % of the reading + 5 digits" in office.get(f"{path}/ranges").text
+    assert "2 % of the reading + 5 digits" in words_of(office.get(f"{path}/ranges"))
     assert office.post(f"{path}/ranges", fields | {"unit": "mA"}).status_code == 422
     assert office.post(f"{path}/ranges", fields | {"most": ""}).status_code == 422
     assert office.post(f"{path}/ranges/1/remove").status_code == 303
