@@ -36,10 +36,16 @@ def test_a_type_is_added_and_its_mistakes_named(desk: Desk, browse_as: BrowseAs,
         "outlets": "4",
         "interval_months": "12",
     }
-    assert browse.post("/equipment-types", sent | {"interval_months": "12"}).status_code == 303
+    hidden = {"heating": "yes", "motor": "yes", "rated_power_w": "500"}
+    assert browse.post("/equipment-types", sent | hidden).status_code == 303
+    other = {"name": "Fan", "kind": "appliance", "reel": "drum"}
+    assert browse.post("/equipment-types", sent | hidden | other).status_code == 303
     with desk.reading_only() as session:
+        fan = next(row for row in list_equipment_types(session) if row.name == "Fan").facts
+        assert (fan.motor, fan.heating, fan.outlets, fan.reel) == (True, True, 0, None)
         row = next(row for row in list_equipment_types(session) if row.name == "Lead")
         assert (row.facts.outlets, row.interval_months) == (4, 12)
+        assert (row.facts.heating, row.facts.motor, row.facts.rated_power_w) == (False, False, None)
         assert row.facts.cord is not None
         assert row.facts.cord.length_m == Decimal(5)
 

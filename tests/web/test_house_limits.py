@@ -49,7 +49,16 @@ def test_the_rulebooks_in_use_stand_beside_a_new_limit(browse_as: BrowseAs, worl
     theirs = limit | {"customer_id": str(world.other_customer_id)}
     assert owner.post("/house-limits", theirs | {"value": "1.5"}).status_code == 422
     assert owner.post("/house-limits", theirs).status_code == 303
-    page = words_of(browse_as(world.technician).get(path))
+    technician = browse_as(world.technician)
+    item = words_of(technician.get(f"/items/{world.other_item_ids[0]}"))
+    assert "Judged by EN 50699, limits of 2020 ; simple acceptance; 1 house limit" in item
+    assert "At most 0.25 Ω (house limit" in item
+    visit, line = f"/visits/{world.other_visit_id}", "limits of 2020 ; simple acceptance; 1 house limit"
+    assert f"{line} if it started today" in words_of(technician.get(visit))
+    assert technician.post(f"{visit}/start").status_code == 303
+    begun = words_of(technician.get(visit))
+    assert line in begun and "if it started today" not in begun
+    page = words_of(technician.get(path))
     assert "EN 50699, limits of 2020 ; simple acceptance; 1 house limit" in page
     assert "protective conductor resistance at most 0.25 Ω : Asked" in page
 
