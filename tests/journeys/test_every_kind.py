@@ -85,7 +85,7 @@ PIECES = (
     Piece("Torch", NO_CORD | {"construction": "III"}, ("visual", INSULATION, "functional", "load"),
           ("At least 0.25 MΩ",), {}, (), ("extra_low_voltage",)),
     Piece("Unearthed lamp", cord("0.75", "2", "3"), ("visual", INSULATION, *CURRENTS_II, "functional", "load"),
-          ("At least 1 MΩ",), {}, (), ("unearthed_metal",)),
+          ("At least 2 MΩ", "its metal not being joined to earth"), {}, (), ("unearthed_metal",)),
     Piece("Server", {"use": "it"} | cord("0.75", "2", "5"), APPLIANCE_I, ("At most 0.152 Ω", "At most 3.5 mA"),
           {"protective-conductor-current": "1.93", INSULATION: ""}, ("1.93 mA",)),
     Piece("Extension lead", {"kind": "extension-lead", "outlets": "1"} | cord("1.25", "10", "13"), A_LEAD,
