@@ -242,6 +242,9 @@ def _together(readings: Sequence[ReadingFacts]) -> ReadingFacts | None:
     """Join readings that passed at points of one kind, in one unit, to one; nothing where they do not fit together."""
     if len(readings) < 2 or any(reading.outcome is not Outcome.PASS or not reading.point for reading in readings):
         return None
+    if all(reading.reading.endswith(f" {_BOTH}") for reading in readings):
+        joined = _together([replace(each, reading=each.reading.removesuffix(f" {_BOTH}")) for each in readings])
+        return joined and replace(joined, reading=f"{joined.reading} {_BOTH}")
     heads, _, points = zip(*(reading.point.rpartition(" ") for reading in readings), strict=True)
     values, spaces, units = zip(*(reading.reading.rpartition(" ") for reading in readings), strict=True)
     if len(set(heads)) > 1 or len(set(units)) > 1 or set(units) & set(_WAYS):

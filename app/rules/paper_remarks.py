@@ -9,6 +9,7 @@ from decimal import Decimal
 from app.rules.checks import Check, Step, describe_stand_in
 from app.rules.entries import CheckVerdict
 from app.rules.equipment import Construction
+from app.rules.fallbacks import DECIDING
 from app.rules.locks import list_stand_ins
 from app.rules.quantities import Unit, convert_number, describe_number
 from app.rules.rulebooks import HouseLimit
@@ -56,6 +57,14 @@ def describe_conductor_method(
     if warm := sorted({each for each in temperatures if each is not None}):
         said.append(f"cords at {' and '.join(describe_number(each) for each in warm)} °C")
     return f"Protective conductors: {'; '.join(said)}."
+
+
+def describe_fallback(check: Check) -> str:
+    """Say why a reading beyond its limit passes conditionally: in heating, another check decides (see fallbacks)."""
+    name = f"{check.word[0].upper()}{check.word[1:]}"
+    return (
+        f"{name} beyond its limit: a conditional pass by the {DECIDING.word}, which decides for heating of this power."
+    )
 
 
 def list_stand_in_words(

@@ -29,6 +29,7 @@ from app.rules.item_words import describe_kind, describe_rcd, describe_supply
 from app.rules.judging import Judging, describe_decision_rule, describe_own_gap, list_steps
 from app.rules.paper_remarks import (
     describe_conductor_method,
+    describe_fallback,
     describe_house_limit,
     has_house_bound,
     has_house_limit,
@@ -227,7 +228,7 @@ def _remarks(row: VisitItemRow) -> tuple[str, ...]:
 
 
 def _stand_ins(row: VisitItemRow, judging: Judging) -> tuple[str, ...]:
-    """Which check stood in for another. One that passed at one point only has not."""
+    """Which check stood in for another, or decided for it. One that passed at one point only has not."""
     found: dict[Check, list[Outcome]] = {}
     for reading in row.readings:
         found.setdefault(Check(reading.check), []).append(Outcome(reading.outcome))
@@ -235,7 +236,15 @@ def _stand_ins(row: VisitItemRow, judging: Judging) -> tuple[str, ...]:
         check: next((each for each in several if each not in GOOD), several[0]) for check, several in found.items()
     }
     notes = {Check(reading.check): reading.note for reading in row.readings if reading.note}
-    return list_stand_in_words(list_steps(row.facts, judging), outcomes, notes)
+    fallen_back = dict.fromkeys(
+        Check(reading.check)
+        for reading in row.readings
+        if reading.outcome == Outcome.CONDITIONAL_PASS and (reading.margin or 0) < 0
+    )
+    return (
+        *list_stand_in_words(list_steps(row.facts, judging), outcomes, notes),
+        *(describe_fallback(check) for check in fallen_back),
+    )
 
 
 def _house_limits(rows: list[VisitItemRow], judging: Judging) -> tuple[str, ...]:

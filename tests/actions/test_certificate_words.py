@@ -9,8 +9,6 @@ of a 0.5 mm² cord: 3 A, its table VII.1.
 from decimal import Decimal
 from typing import Any
 
-import pytest
-
 from app.actions import certificates, house_limits, items, visits
 from app.actions.deeds import Desk
 from app.actions.readings import record_item
@@ -24,6 +22,7 @@ from app.rules.points import Way, describe_measured_point
 from app.rules.quantities import Reading, Unit
 from app.rules.verdicts import Outcome
 from app.rules.visits import Method
+from app.store.firms import get_firm
 from app.store.readings import list_visit_items
 from tests.cast import World
 from tests.finished_visits import EARTH, INSULATED, INSULATION, LOOKED_AT, WIRED
@@ -103,13 +102,12 @@ WORK: dict[str, tuple[ItemFacts, list[Entry]]] = {
 }  # fmt: skip
 
 
-@pytest.fixture
-def paper(desk: Desk, world: World) -> dict[str, Any]:
-    """The data of the certificate of one visit with all of them, under a house limit for insulation."""
+def paper_of(desk: Desk, world: World, work: dict[str, tuple[ItemFacts, list[Entry]]]) -> dict[str, Any]:
+    """The data of the certificate of one visit with these items, under a house limit for insulation."""
     with desk.doing(world.owner) as deed:
         for item_id in world.item_ids:
             items.withdraw_item(deed, item_id, "Sold")
-        for name, (facts, _) in WORK.items():
+        for name, (facts, _) in work.items():
             items.add_item(deed, ItemDetails("", name, world.location_id, facts=facts))
         damp = HouseLimitDetails(INSULATION, Decimal(5), "Damp cellars", deed.today)
         idle = HouseLimitDetails(Check.TOUCH_CURRENT, Decimal("0.2"), "Wet hands", deed.today)
@@ -119,13 +117,14 @@ def paper(desk: Desk, world: World) -> dict[str, Any]:
         visits.start_visit(deed, world.visit_id)
         visits.change_method(deed, world.visit_id, Method(Decimal("0.05"), True, Decimal(30)))
         for row in list_visit_items(deed.session, world.visit_id):
-            record_item(deed, world.visit_id, row.item_id, WORK[row.item.description][1])
+            record_item(deed, world.visit_id, row.item_id, work[row.item.description][1])
         visits.finish_visit(deed, world.visit_id)
     with desk.doing(world.office) as deed:
         return certificate_from(certificates.collect_facts(deed, desk, world.office, world.visit_id, "C-000001"))
 
 
-def test_it_says_what_is_wrong_how_it_was_measured_and_what_to_do(paper: dict[str, Any]) -> None:
+def test_it_says_what_is_wrong_how_it_was_measured_and_what_to_do(desk: Desk, world: World) -> None:
+    paper = paper_of(desk, world, WORK)
     rows = {row["description"]: row for row in paper["schedule"]["rows"]}
     cells = {name: [entry["text"] for entry in row["cells"]["other"]] for name, row in rows.items()}
     earth = {name: [entry["text"] for entry in row["cells"]["conductor"]] for name, row in rows.items()}
@@ -170,3 +169,25 @@ def test_it_says_what_is_wrong_how_it_was_measured_and_what_to_do(paper: dict[st
         "cords at 30 °C."
     )
     assert "from memory" not in str(paper)
+
+
+def test_a_conditional_pass_is_counted_and_says_why(desk: Desk, world: World) -> None:
+    """Heating above 3.5 kW that misses its insulation limit passes by its current: DIN VDE 0701-0702, from memory."""
+    heater = ItemFacts(heating=True, rated_power_w=Decimal(3600), cord=None)
+    done = [
+        LOOKED_AT,
+        *both_ways("0.09", "0.09", "case"),
+        *both_ways("0.1", "0.1", "tap"),
+        Entry(INSULATION, Reading(Decimal("0.2"), Unit.MEGOHM)),
+        current(Check.PROTECTIVE_CONDUCTOR_CURRENT, "1.2"),
+    ]
+    with desk.doing(world.owner) as deed:
+        get_firm(deed.session).rulebook_id = "en-50699"
+    paper = paper_of(desk, world, {"Water heater": (heater, done)})
+    (row,) = paper["schedule"]["rows"]
+    assert paper["summary"]["sentence"] == "The item passed, but conditionally."
+    assert [entry["text"] for entry in row["cells"]["conductor"]] == ["case, tap: 0.04, 0.05 Ω both ways"]
+    assert row["notes"] == [
+        "Insulation resistance beyond its limit: a conditional pass by the protective conductor current, which decides "
+        "for heating of this power."
+    ]
