@@ -28,7 +28,7 @@ def visit_repeatedly(desk: Desk, world: World, clock: Clock, ohms: Sequence[str]
         if place:
             clock.pass_time(days=182)
         with desk.doing(world.office) as deed:
-            held = CalibrationDetails(clock.today, clock.today + timedelta(days=364), f"CAL-{place}")
+            held = CalibrationDetails(clock.today, clock.today + timedelta(days=364), f"CAL-{clock.today}")
             add_calibration(deed, world.instrument_id, held)
         with desk.doing(world.technician) as deed:
             booking = Booking(world.premises_id, world.technician.id, world.instrument_id, clock.today)

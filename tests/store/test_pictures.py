@@ -57,7 +57,7 @@ def test_failures_and_causes_as_they_were_found(desk: Desk, world: World, clock:
     with desk.doing(world.technician) as deed:
         visits.start_visit(deed, visit_id)
         kettle, _, lead = world.item_ids
-        record_item(deed, visit_id, kettle, fine)
+        record_item(deed, visit_id, kettle, [*fine, earth("0.09")])  # what failed is repeated
         record_item(deed, visit_id, lead, BROKEN)
         put_right(deed, visit_id, lead, PutRight(Change.PLUG))
         record_item(deed, visit_id, lead, fine)

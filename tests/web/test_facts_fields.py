@@ -33,21 +33,24 @@ cords = st.builds(
 
 @st.composite
 def facts(draw: st.DrawFn) -> ItemFacts:
+    """Facts as their kind has them: a lead has outlets and may be on a reel, and draws nothing itself."""
     kind = draw(st.sampled_from(Kind))
+    is_lead, loads = kind in LEADS, kind not in LEADS and kind is not Kind.PORTABLE_RCD
     return ItemFacts(
         kind,
         draw(st.sampled_from(Construction)),
         draw(st.sampled_from(Use)),
-        draw(st.booleans()),
-        draw(st.one_of(st.none(), positive)),
+        loads and draw(st.booleans()),
+        draw(st.one_of(st.none(), positive)) if loads else None,
         draw(st.one_of(st.none(), positive)),
         draw(st.sampled_from(Supply)),
         draw(cords if kind in LEADS else st.one_of(st.none(), cords)),
         draw(st.sampled_from([None, Decimal(3), Decimal(13), Decimal("2.5")])),
         draw(rcds if kind in RCD_KINDS else st.one_of(st.none(), rcds)),
-        *draw(st.tuples(st.booleans(), st.booleans(), st.booleans(), st.booleans())),
-        outlets=draw(st.integers(0, 8)),
-        reel=draw(reels),
+        *draw(st.tuples(st.booleans(), st.booleans(), st.booleans())),
+        motor=loads and draw(st.booleans()),
+        outlets=draw(st.integers(0, 8)) if is_lead else 0,
+        reel=draw(reels) if is_lead else None,
         extra_low_voltage=draw(st.booleans()),
     )
 
@@ -94,10 +97,16 @@ def test_the_facts_in_words_name_no_code(kept: ItemFacts) -> None:
     ],
 )
 def test_a_slip_is_caught_at_its_field(name: str, typed: str, sentence: str) -> None:
-    form = Form(show_facts(ItemFacts()) | {name: typed})
+    kind = Kind.EXTENSION_LEAD if name in ("outlets", "reel") else Kind.APPLIANCE
+    form = Form(show_facts(ItemFacts(kind)) | {name: typed})
     new_facts(form)
     assert list(form.mistakes) == [name]
     assert sentence in form.mistakes[name]
+
+
+def test_what_a_kind_does_not_have_is_left_out() -> None:
+    form = Form(show_facts(ItemFacts()) | {"outlets": "4", "reel": "spool"})
+    assert (new_facts(form).outlets, new_facts(form).reel, form.mistakes) == (0, None, {})
 
 
 def test_a_comma_is_a_decimal_point() -> None:
