@@ -36,6 +36,8 @@ def take_pictures(folder: Path) -> None:
         take(office, "/premises/1", "register")
         take(office, "/planner", "planner")
         take(office, "/pictures", "pictures")
+        take(office, "/rulebooks/compare?one=uk-2012&two=en-50699", "rulebooks")
+        take(office, "/evidence", "evidence")
         tablet = sign_in(browser, "tablet", app.address, "wren", password[1])
         take_sheet(tablet, int(visit[1]) + 1)
         phone = browser.new_context(**SIZES["phone"], base_url=app.address).new_page()

@@ -89,7 +89,7 @@ def record_item(
         measured = reading.instrument_id, reading.recorded_at
         reading.instrument_id, reading.recorded_at = kept.get(_measured(reading), measured)
         row.readings.append(reading)
-    _settle_item(deed, row, item, verdict, remedy)
+    _settle_item(deed, row, item, verdict, remedy, recorded=was_verdict is not None)
     repaired = " after a repair" if after_repair else " again, put right on the spot" if retest else ""
     changes = list_changes(was, _said_of(row)) if was_verdict is not None else ()
     if was_verdict is None:
@@ -205,13 +205,14 @@ def _reading_row(deed: Deed, row: VisitItemRow, position: int, judged: CheckVerd
     )
 
 
-def _settle_item(deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerdict, remedy: str) -> None:
+def _settle_item(
+    deed: Deed, row: VisitItemRow, item: ItemRow, verdict: ItemVerdict, remedy: str, *, recorded: bool
+) -> None:
     tested_on = row.tested_on or deed.today
     # A correction at the same visit takes back what the earlier saving found and closed. What is found again stays the
     # same defect, with whoever must act on it.
-    again = remove_defects_not_found_again(
-        deed.session, row.id, _defects(verdict) if verdict.verdict == Verdict.FAIL else ()
-    )
+    found = _defects(verdict) if verdict.verdict == Verdict.FAIL else ()
+    again = remove_defects_not_found_again(deed.session, row.id, found) if recorded else ()
     row.next_due_on = None
     if find_later_test(deed.session, item.id, row.id, tested_on) is not None:
         _settle_past(deed, row, item, verdict, remedy, tested_on, again)
