@@ -8,8 +8,10 @@ import atexit
 import contextlib
 import logging
 import os
+import shutil
 import subprocess
 import sys
+import tempfile
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from itertools import count
@@ -40,8 +42,10 @@ class _Process:
 
     def __init__(self, memory: int, seconds: int) -> None:
         self.seconds, self.drawings, self.heard, self.late = seconds, 0, 0, False
+        # What a library leaves behind goes with the process, however that ends.
+        self.folder = tempfile.mkdtemp(prefix="ohmstead-drawing-")
         self.popen = subprocess.Popen(
-            [sys.executable, "-m", "app.documents.drawing_process", str(memory), str(seconds)],
+            [sys.executable, "-m", "app.documents.drawing_process", str(memory), str(seconds), self.folder],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             cwd=_ROOT,
@@ -78,7 +82,12 @@ class _Process:
         """Kill the process; it holds nothing that is not somewhere else."""
         self.popen.kill()
         self.popen.wait()
+        self.clear()
+
+    def clear(self) -> None:
+        """Close the pipes and remove the temporary files of a process that has ended."""
         self.drop()
+        shutil.rmtree(self.folder, ignore_errors=True)
 
     def drop(self) -> None:
         """Close the pipes."""
@@ -186,7 +195,7 @@ class Drawers:
             process = self._idle.pop() if self._idle else None
         if process is None or process.popen.poll() is not None:  # somebody may have killed it meanwhile
             if process is not None:
-                process.drop()
+                process.clear()
             try:
                 process = _Process(*self._bounds)
             except OSError as problem:

@@ -9,7 +9,9 @@ import json
 import logging
 import os
 import re
+import shutil
 import sys
+import tempfile
 import threading
 from collections.abc import Callable, Mapping
 from queue import SimpleQueue
@@ -58,7 +60,7 @@ def _work() -> None:
     orders = os.fdopen(os.dup(0), "rb")
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # whatever a library prints goes to the log, not between the answers
-    memory, seconds = int(sys.argv[1]), int(sys.argv[2])
+    memory, seconds, tempfile.tempdir = int(sys.argv[1]), int(sys.argv[2]), sys.argv[3]
     _bound("RLIMIT_AS", memory)
     _bound("RLIMIT_CORE", 0)
     if hasattr(os, "nice"):
@@ -103,6 +105,8 @@ def _listen(orders: IO[bytes], waiting: "SimpleQueue[Order]") -> None:
     """Read orders, and end the process as soon as nobody can send any more, even in the middle of a drawing."""
     while (order := read_message_from(orders)) is not None:
         waiting.put(order)
+    # A web process that was killed clears nothing up.
+    shutil.rmtree(sys.argv[3], ignore_errors=True)
     os._exit(0)
 
 

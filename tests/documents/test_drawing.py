@@ -2,9 +2,11 @@
 
 import os
 import signal
+import tempfile
 import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -63,6 +65,22 @@ def test_a_process_that_was_killed_while_idle_is_replaced(drawers: Drawers) -> N
     [process] = drawers.processes()
     os.kill(process, signal.SIGKILL)
     assert drawers.draw("certificate", SHORT, only_count=True) == (b"", 2)
+
+
+def test_no_temporary_file_outlives_its_process(
+    drawers: Drawers, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    drawers.draw("certificate", SHORT, only_count=True)
+    [folder] = tmp_path.iterdir()
+    assert any(folder.iterdir()), "the renderer keeps its fonts there"
+    [process] = drawers.processes()
+    os.kill(process, signal.SIGKILL)
+    drawers.draw("certificate", SHORT, only_count=True)
+    [other] = tmp_path.iterdir()
+    assert other != folder, "that of the killed one is gone"
+    drawers.end()
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_what_takes_too_long_is_stopped() -> None:
