@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, func, or_, select, text, true
+from sqlalchemy import ForeignKey, or_, select, text, true
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
 from app.rules.mail_texts import FIRST_TEXTS, MailKind, MailText
@@ -183,19 +183,3 @@ def list_mails_to_send(session: Session, now: datetime) -> list[int]:
 def list_mails_broken_off(session: Session) -> list[MailRow]:
     """Messages that were being sent when the program ended."""
     return list(session.scalars(select(MailRow).where(MailRow.state == MailState.SENDING.value).with_for_update()))
-
-
-def list_mails_about(session: Session, kind: MailKind, visit_ids: list[int] | None = None) -> list[MailRow]:
-    """The messages of a kind that went, wait or were printed, the newest first; of some visits, or of any premises."""
-    query = (
-        select(MailRow)
-        .where(MailRow.kind == kind.value, MailRow.state.not_in((MailState.FAILED.value, MailState.STOPPED.value)))
-        .order_by(MailRow.id.desc())
-    )
-    if visit_ids is not None:
-        query = query.where(MailRow.visit_id.in_(visit_ids))
-    return list(session.scalars(query.limit(2000)))
-
-
-def count_failed_mails(session: Session) -> int:
-    return session.scalar(select(func.count(MailRow.id)).where(MailRow.state == MailState.FAILED.value)) or 0

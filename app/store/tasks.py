@@ -1,6 +1,6 @@
 """Tasks that came from outside: what customers said through a share link, with who takes each and what became of it."""
 
-from datetime import date, datetime
+from datetime import datetime
 
 from sqlalchemy import ForeignKey, func, or_, select
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
@@ -135,13 +135,3 @@ def count_tasks_from(session: Session, share_link_id: int, since: datetime | Non
     query = select(func.count(TaskRow.id)).where(TaskRow.share_link_id == share_link_id)
     query = query.where(TaskRow.came_at > since) if since is not None else query.where(TaskRow.done_at.is_(None))
     return session.scalar(query) or 0
-
-
-def find_newest_word(session: Session, item_ids: list[int]) -> dict[int, date]:
-    """For each item the day on which somebody last said through a link that it is put right, where that waits."""
-    query = (
-        select(TaskRow.item_id, func.max(TaskRow.came_at))
-        .where(TaskRow.item_id.in_(item_ids), TaskRow.done_at.is_(None))
-        .group_by(TaskRow.item_id)
-    )
-    return {item_id: at.date() for item_id, at in session.execute(query) if item_id is not None}

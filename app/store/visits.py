@@ -291,10 +291,6 @@ def list_held_locked(
     return list_held(session, first, last)
 
 
-def count_visits(session: Session, premises_id: int) -> int:
-    return session.scalar(select(func.count()).select_from(VisitRow).where(VisitRow.premises_id == premises_id)) or 0
-
-
 def count_visits_by_rulebook(session: Session, rulebook_id: str) -> tuple[int, int]:
     """How many visits that began are judged by a rulebook, and how many of them are under way."""
     query = select(func.count()).where(VisitRow.rulebook_id == rulebook_id, VisitRow.started_at.is_not(None))

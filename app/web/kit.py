@@ -128,10 +128,6 @@ def done(request: Request, deed: Deed, path: str, **told: Any) -> Response:
     return answer(request, told)
 
 
-def is_htmx(request: Request) -> bool:
-    return request.headers.get("HX-Request") == "true"
-
-
 def pdf(content: bytes, file_name: str, download: bool = False) -> Response:
     """A paper, shown in the browser or downloaded. file_name is one of our own, plain ASCII."""
     kind = "attachment" if download else "inline"
