@@ -24,6 +24,7 @@ from app.store.instruments import (
     get_range,
     list_instruments,
 )
+from app.store.reference_checks import ReferenceCheckRow
 
 
 def add_instrument(deed: Deed, details: InstrumentDetails) -> InstrumentRow:
@@ -102,23 +103,23 @@ def strike_out_calibration(deed: Deed, instrument_id: int, calibration_id: int, 
     The owner's deed alone, with a reason, since it may lift or bring what stops the instrument. Raises Mistakes.
     """
     row = get_calibration(deed.session, instrument_id, calibration_id)
-    if row.struck_at is not None:
-        raise Refused("This calibration is struck out already.")
-    check_striking_out(deed, reason)
-    row.struck_at, row.struck_by, row.struck_reason = deed.now, deed.doer.name, " ".join(reason.split())
-    deed.session.flush()
+    strike_out_record(deed, row, "calibration", reason)
     deed.session.expire(get_instrument(deed.session, instrument_id), ["calibrations", "all_calibrations"])
     number = row.certificate_number
     deed.note("instrument", instrument_id, f"Struck out the calibration {number}: {row.struck_reason}")
     return row
 
 
-def check_striking_out(deed: Deed, reason: str) -> None:
-    """Only the owner strikes out a record, with a reason. Raises Refused and Mistakes."""
+def strike_out_record(deed: Deed, row: CalibrationRow | ReferenceCheckRow, word: str, reason: str) -> None:
+    """Strike out a record of an instrument, once: the owner alone, with a reason. Raises Refused and Mistakes."""
+    if row.struck_at is not None:
+        raise Refused(f"This {word} is struck out already.")
     if deed.doer.role != Role.OWNER:
         raise Refused("Only the owner can strike out a record. It stays to be seen, with the reason.")
     if not reason.strip():
         raise Mistakes({"struck_reason": "Give the reason; it stays beside the record."})
+    row.struck_at, row.struck_by, row.struck_reason = deed.now, deed.doer.name, " ".join(reason.split())
+    deed.session.flush()
 
 
 def add_range(deed: Deed, instrument_id: int, details: MeasuringRange) -> RangeRow:

@@ -18,7 +18,7 @@ from app.rules.items import ItemState
 from app.rules.judging import judge_visit_item, list_measured, list_shut_entries
 from app.rules.quantities import Bound, Reading, Unit, convert_number, describe_number
 from app.rules.readings import CheckVerdict, Entry, ItemVerdict
-from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
+from app.rules.verdicts import FAILED, Mistakes, Outcome, Refused, Verdict
 from app.rules.visits import NotTested, VisitState
 from app.rules.visual_points import describe_point
 from app.store.defects import remove_defects_not_found_again
@@ -296,7 +296,7 @@ REMEDY_USUAL = "Keep it out of use. Have it repaired and tested again, replace i
 
 def _defects(verdict: ItemVerdict) -> list[str]:
     parts = [part for judged in verdict.checks for part in (judged.parts or (judged,))]
-    found = [_defect(part) for part in parts if part.outcome in (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)]
+    found = [_defect(part) for part in parts if part.outcome in FAILED]
     return found + [advice.text for advice in verdict.advice if advice.severity == Severity.FAIL]
 
 

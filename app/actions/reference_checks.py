@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
-from app.actions.instruments import check_striking_out
+from app.actions.instruments import strike_out_record
 from app.rules.quantities import Reading
 from app.rules.reference_checks import ReferenceDetails, check_reference_details, judge_reference_check
 from app.rules.verdicts import Mistakes, Refused
@@ -117,11 +117,7 @@ def strike_out_check(deed: Deed, instrument_id: int, check_id: int, reason: str)
     Raises Mistakes without a reason.
     """
     row = get_reference_check(deed.session, instrument_id, check_id)
-    if row.struck_at is not None:
-        raise Refused("This check is struck out already.")
-    check_striking_out(deed, reason)
-    row.struck_at, row.struck_by, row.struck_reason = deed.now, deed.doer.name, " ".join(reason.split())
-    deed.session.flush()
+    strike_out_record(deed, row, "check", reason)
     found = f"{row.reading.text} against {row.item.name} of {say_day(row.checked_on)}"
     deed.note("instrument", instrument_id, f"Struck out the check {found}: {row.struck_reason}")
     return row

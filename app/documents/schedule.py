@@ -7,7 +7,7 @@ from typing import Any
 from app.documents.typesetting import count_from, short_day_from
 from app.rules.certificates import DefectFacts, ItemResult, ReadingFacts
 from app.rules.points import Way, parse_measured_point
-from app.rules.verdicts import Outcome, Verdict
+from app.rules.verdicts import FAILED, Outcome, Verdict
 
 # Columns of the long schedule and the checks that stand in each; every other check stands in the last.
 COLUMNS = (
@@ -37,7 +37,6 @@ _WAYS = (*(way.value for way in Way), "ways")
 _MOST_NARROW = {"conductor": 15, "insulation": 13, "current": 19, "other": 25}
 #: Stands behind a limit that a house limit decided; the paper says what it means.
 HOUSE_MARK = "†"
-_BAD = (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)
 _DOUBTFUL = (Outcome.INCONCLUSIVE, Outcome.CONDITIONAL_FAIL, Outcome.CONDITIONAL_PASS)
 
 
@@ -99,7 +98,7 @@ def _in_short(reading: ReadingFacts) -> str:
     name = _SHORT_WORDS.get(reading.check, reading.word)
     point = f", {reading.point}" if reading.point else ""
     return f"{name}{point} {reading.reading or reading.outcome.word}" + (
-        f" {reading.outcome.word}" if reading.reading and reading.outcome in _BAD else ""
+        f" {reading.outcome.word}" if reading.reading and reading.outcome in FAILED else ""
     )
 
 
@@ -119,7 +118,9 @@ def failing_sentences_from(row: ItemResult) -> list[str]:
 
 def explained_from(readings: Sequence[ReadingFacts], defects: Sequence[DefectFacts]) -> list[str]:
     """Say, one sentence a failing check, what failed in a set of readings; what was only looked at, the defects say."""
-    return [_explained(reading) for reading in readings if reading.outcome in _BAD and (reading.reading or not defects)]
+    return [
+        _explained(reading) for reading in readings if reading.outcome in FAILED and (reading.reading or not defects)
+    ]
 
 
 def doubtful_sentences_from(row: ItemResult) -> list[str]:
@@ -172,7 +173,7 @@ def _reading(reading: ReadingFacts) -> dict[str, Any]:
         "note": reading.note,
         "outcome": reading.outcome.value,
         "word": reading.outcome.word,
-        "bad": reading.outcome in _BAD,
+        "bad": reading.outcome in FAILED,
         "house": reading.house,
         "jumped": reading.jumped,
     }
@@ -254,7 +255,7 @@ def _together(readings: Sequence[ReadingFacts]) -> ReadingFacts | None:
 
 
 def _entry(text: str, under: str, outcome: Outcome) -> dict[str, Any]:
-    return {"text": text, "under": under, "outcome": outcome.value, "bad": outcome in _BAD}
+    return {"text": text, "under": under, "outcome": outcome.value, "bad": outcome in FAILED}
 
 
 def _listed(names: list[str], outcome: Outcome) -> str:

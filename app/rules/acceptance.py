@@ -10,7 +10,12 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from app.rules.checks import Check
 from app.rules.limits import Limit
 from app.rules.quantities import Reading, convert_number, describe_number
-from app.rules.uncertainties import MeasuringRange, number_range_uncertainty, number_reading_uncertainty
+from app.rules.uncertainties import (
+    MeasuringRange,
+    list_ranges_for,
+    number_range_uncertainty,
+    number_reading_uncertainty,
+)
 
 _FIGURES = 4
 
@@ -21,7 +26,7 @@ def number_accepted(
     """Give the reading up to (or from) which a limit is met with its uncertainty, in the limit's unit, to 4 figures on
     the safe side; None where no range of the instrument holds it.
     """
-    known = [each for each in ranges if each.check is check and each.unit.dimension == of.unit.dimension]
+    known = list_ranges_for(ranges, check, of.unit)
     for each in known:
         bound = convert_number(limit, of.unit, each.unit)
         fixed = number_range_uncertainty(each, Decimal(0))

@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Any
 
 from app.rules.letterheads import FirmFacts, list_missing_particulars
-from app.rules.verdicts import Outcome, Verdict
+from app.rules.verdicts import FAILED, Outcome, Verdict
 
 
 @dataclass(frozen=True)
@@ -347,7 +347,7 @@ def _against_row(row: ItemResult) -> list[str]:
     if (
         row.verdict == Verdict.FAIL
         and not row.defects
-        and not any(reading.outcome in (Outcome.FAIL, Outcome.CONDITIONAL_FAIL) for reading in row.readings)
+        and not any(reading.outcome in FAILED for reading in row.readings)
     ):
         against.append(f"Item {row.number} has failed, but neither a defect nor a failing check says why.")
     if row.not_tested_reason and row.verdict != Verdict.INCOMPLETE:

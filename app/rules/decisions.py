@@ -10,7 +10,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from app.rules.quantities import Bound, number_rounded
-from app.rules.verdicts import Outcome
+from app.rules.verdicts import GOOD, Outcome
 
 
 class DecisionRule(StrEnum):
@@ -63,8 +63,7 @@ def judge_value(value: Decimal, bound: Bound, band: Band, rule: DecisionRule = D
     if bound is Bound.EXACT:
         return _judge_exact(value, band, rule)
     outcomes = [_judge_exact(each, band, rule) for each in _values_beyond(value, bound, band)]
-    good = (Outcome.PASS, Outcome.CONDITIONAL_PASS)
-    if any(each in good for each in outcomes) and any(each not in good for each in outcomes):
+    if any(each in GOOD for each in outcomes) and any(each not in GOOD for each in outcomes):
         return Outcome.INCONCLUSIVE
     order = [Outcome.PASS, Outcome.CONDITIONAL_PASS, Outcome.CONDITIONAL_FAIL, Outcome.FAIL]
     return max(outcomes, key=order.index)

@@ -20,7 +20,7 @@ from app.rules.quantities import (
 )
 from app.rules.rcds import HALF
 from app.rules.rulebooks.figures import Rulebook
-from app.rules.verdicts import Outcome
+from app.rules.verdicts import GOOD, Outcome
 from app.rules.visual_points import describe_point
 
 
@@ -134,7 +134,7 @@ def _judge_against(entry: Entry, limit: Limit, net: Reading, shown: str, decisio
     band = Band(limit.at_least, limit.at_most, guard)
     outcome = judge_value(net.value, net.bound, band, decision.rule)
     asked = ""
-    if limit.loosest is not None and outcome not in (Outcome.PASS, Outcome.CONDITIONAL_PASS):
+    if limit.loosest is not None and outcome not in GOOD:
         loose = Band(limit.loosest, None, guard) if limit.at_least is not None else Band(None, limit.loosest, guard)
         if judge_value(net.value, net.bound, loose, decision.rule) is not Outcome.FAIL:
             outcome, asked = Outcome.INCONCLUSIVE, limit.wants

@@ -78,15 +78,18 @@ def describe_range_example(each: MeasuringRange) -> str:
     return f"{sentence} for k = {k}, so × 2 / {k} = ±\u00a0{expanded} {symbol} for k = 2."
 
 
+def list_ranges_for(ranges: Iterable[MeasuringRange], check: Check, unit: Unit) -> list[MeasuringRange]:
+    """List the ranges of an instrument for a check that is told in this unit or one like it."""
+    return [each for each in ranges if each.check is check and each.unit.dimension == unit.dimension]
+
+
 def number_reading_uncertainty(ranges: Iterable[MeasuringRange], check: Check, reading: Reading) -> Decimal | None:
     """Give the expanded uncertainty of a reading in the reading's own unit, by the finest range that holds it.
 
     None where the instrument has no range for it.
     """
     found: list[Decimal] = []
-    for each in ranges:
-        if each.check is not check or each.unit.dimension != reading.unit.dimension:
-            continue
+    for each in list_ranges_for(ranges, check, reading.unit):
         value = convert_number(reading.value, reading.unit, each.unit)
         if each.least <= value <= each.most:
             found.append(convert_number(number_range_uncertainty(each, value), each.unit, reading.unit))

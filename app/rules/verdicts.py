@@ -36,6 +36,7 @@ class Outcome(StrEnum):
 
 
 GOOD = (Outcome.PASS, Outcome.CONDITIONAL_PASS)
+FAILED = (Outcome.FAIL, Outcome.CONDITIONAL_FAIL)
 #: Outcomes that a person still has to decide.
 OPEN = (Outcome.INCONCLUSIVE, Outcome.CONDITIONAL_FAIL)
 

@@ -39,7 +39,7 @@ from app.rules.people import Person
 from app.rules.points import parse_measured_point
 from app.rules.quantities import Bound, Reading, Unit, convert_number, describe_number
 from app.rules.reading_histories import TrendWarning, list_trend_warnings
-from app.rules.verdicts import GOOD, Outcome, Verdict
+from app.rules.verdicts import FAILED, GOOD, Outcome, Verdict
 from app.rules.visits import NotTested
 from app.rules.visual_points import describe_point
 from app.store.customers import CustomerRow
@@ -378,7 +378,7 @@ def _fault(row: ReadingRow) -> str:
 
 def _says(defect: DefectRow, reading: ReadingRow) -> bool:
     """Whether a defect is that a reading failed, as it is said now or was by an earlier version."""
-    if Outcome(reading.outcome) not in (Outcome.FAIL, Outcome.CONDITIONAL_FAIL):
+    if Outcome(reading.outcome) not in FAILED:
         return False
     said_before = bool(reading.sentence) and defect.found.endswith(reading.sentence)
     return said_before or (reading.value is None and defect.found in (reading.note, _fault(reading)))

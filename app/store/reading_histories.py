@@ -12,11 +12,9 @@ from sqlalchemy.orm import Session
 from app.rules.checks import Check
 from app.rules.quantities import Bound, Unit, convert_number
 from app.rules.reading_histories import SHORTEST, PastReading, ReadingHistory
-from app.rules.verdicts import Outcome, Verdict
+from app.rules.verdicts import FAILED, Verdict
 from app.store.instruments import InstrumentRow
 from app.store.readings import ReadingRow, RoundRow, VisitItemRow
-
-_FAILED = (Outcome.FAIL.value, Outcome.CONDITIONAL_FAIL.value)
 
 
 def list_reading_histories(
@@ -117,7 +115,7 @@ def _past(row: Any, unit: Unit, repaired: bool) -> PastReading:
     if limit is not None and row.limit_unit and row.limit_unit != unit:
         limit = convert_number(limit, Unit(row.limit_unit), unit)
     return PastReading(
-        row.tested_on, _net(row, unit), Bound(row.bound), row.outcome in _FAILED, repaired,
+        row.tested_on, _net(row, unit), Bound(row.bound), row.outcome in FAILED, repaired,
         f"{row.name} {row.serial}" if row.name is not None else "", row.outcome, limit, row.limit_text,
     )  # fmt: skip
 

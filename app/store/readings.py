@@ -13,7 +13,7 @@ from app.rules.fault_words import describe_beside
 from app.rules.items import ItemState
 from app.rules.judging import Judging
 from app.rules.quantities import Unit, convert_number
-from app.rules.verdicts import Outcome
+from app.rules.verdicts import FAILED
 from app.rules.visits import Progress
 from app.store.database import STRICT, Base, Missing
 from app.store.equipment_types import FactsColumns
@@ -195,7 +195,7 @@ def list_failed_checks(
         .where(
             DefectRow.item_id == item.id,
             DefectRow.closed_on.is_(None),
-            ReadingRow.outcome.in_((Outcome.FAIL.value, Outcome.CONDITIONAL_FAIL.value)),
+            ReadingRow.outcome.in_([each.value for each in FAILED]),
             or_(ReadingRow.visit_item_id != visit_item_id, ReadingRow.round_id.is_not(None)),
         )
         .distinct()

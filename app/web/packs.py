@@ -26,6 +26,7 @@ from app.store.items import ItemRow, list_item_numbers, list_items_served
 from app.store.photos import list_photos_of_visit
 from app.store.premises import LocationRow
 from app.store.readings import VisitItemRow, count_progress, facts_for_judging_item, list_visit_items
+from app.store.reference_checks import facts_of_standing
 from app.store.visits import VisitRow, get_visit
 from app.web.fields import Form
 from app.web.filters import hash_of_build
@@ -33,7 +34,7 @@ from app.web.kit import Asked, Reading, TheDesk, ThePerson, page
 from app.web.readings import show_screen
 from app.web.sheets import show_list, show_new_context, show_new_values
 from app.web.tablet_steps import list_units, show_tablet_steps
-from app.web.visit_instruments import show_expiry, show_fitness_of
+from app.web.visit_instruments import show_expiry, show_fitness
 
 routes = APIRouter()
 BARE = "readings/_bare.html"
@@ -55,6 +56,7 @@ def show_pack(
     empty = {"number": "", "location": ""}
     photos = _photos(session, visit)
     form = Form.showing(**show_new_values(session, visit, None, None, empty))
+    standing = facts_of_standing(session, visit.instrument)
     told = {
         "visit": visit.id,
         "state": visit.state,
@@ -64,12 +66,12 @@ def show_pack(
         "person": person.id,
         "build": hash_of_build(),
         "units": list_units(),
-        "expiry": show_expiry(session, visit),
+        "expiry": show_expiry(visit, standing),
         "list": _html(
             request,
             "readings/sheet.html",
             after=None,
-            fitness=show_fitness_of(session, visit, person, desk.today),
+            fitness=show_fitness(visit, standing, person, desk.today),
             **show_list(visit, rows, progress),
         ),
         "new": _html(request, "readings/new.html", form=form, **show_new_context(session, visit, form)),

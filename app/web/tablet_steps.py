@@ -16,7 +16,7 @@ from app.rules.judging import Judging, list_steps
 from app.rules.limits import OUTPUT, limit_for
 from app.rules.locks import describe_lock, describe_unsafe_lock
 from app.rules.quantities import Reading, Unit, describe_number, list_spellings
-from app.rules.uncertainties import MeasuringRange
+from app.rules.uncertainties import MeasuringRange, list_ranges_for
 from app.rules.verdicts import Outcome
 from app.web.entry_fields import BAD, GOOD
 from app.web.sheet_steps import SheetField, list_sheet_steps
@@ -99,7 +99,7 @@ def _list_ranges(judging: Judging, check: Check, unit: Unit) -> list[MeasuringRa
     """The instrument's ranges for a check, where the decision rule asks how sure a reading is."""
     if judging.rule is DecisionRule.SIMPLE:
         return []
-    return [each for each in judging.ranges if each.check is check and each.unit.dimension == unit.dimension]
+    return list_ranges_for(judging.ranges, check, unit)
 
 
 def _range(each: MeasuringRange) -> dict[str, Any]:

@@ -37,11 +37,11 @@ def show_fitness(visit: VisitRow, standing: Standing, person: Person, today: dat
     if visit.state not in OPEN:
         return Fitness(allowances=visit.allowances)
     day = max(visit.booked_on, today)
-    worries = list_worries(standing, day)
-    allowed = may_use_instrument(visit.instrument_id, list_worries(standing, max(visit.until, day)), visit.allowances)
-    later = tuple(each for each in list_worries(standing, max(visit.until, day)) if each not in worries)
+    worries, at_the_end = list_worries(standing, day), list_worries(standing, max(visit.until, day))
+    later = tuple(each for each in at_the_end if each not in worries)
     refusal = may_use_instrument(visit.instrument_id, worries, visit.allowances) or ""
-    may_allow = allowed is not None and may_allow_instrument(person.role) is None
+    unsettled = may_use_instrument(visit.instrument_id, at_the_end, visit.allowances) is not None
+    may_allow = unsettled and may_allow_instrument(person.role) is None
     return Fitness(worries, later, list_overdue_checks(standing, day), refusal, may_allow, visit.allowances)
 
 
@@ -50,11 +50,10 @@ def show_fitness_of(session: Session, visit: VisitRow, person: Person, today: da
     return show_fitness(visit, facts_of_standing(session, visit.instrument), person, today)
 
 
-def show_expiry(session: Session, visit: VisitRow) -> tuple[str, str]:
+def show_expiry(visit: VisitRow, standing: Standing) -> tuple[str, str]:
     """The last day for which the instrument's calibration holds, and what is to be said after it; nothing where it has
     none, or where the owner has allowed that too.
     """
-    standing = facts_of_standing(session, visit.instrument)
     if standing.good_until is None:
         return "", ""
     after = list_worries(standing, standing.good_until + timedelta(days=1))

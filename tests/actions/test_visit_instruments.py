@@ -24,6 +24,7 @@ from app.store.certificates import get_certificate
 from app.store.journal import list_journal
 from app.store.paper_facts import facts_for_certificate
 from app.store.readings import get_visit_item
+from app.store.reference_checks import facts_of_standing
 from app.store.visits import get_visit
 from app.web.visit_instruments import show_expiry, show_fitness_of
 from tests.cast import Clock, World
@@ -72,13 +73,16 @@ def test_what_runs_out_before_the_last_day_can_be_allowed_beforehand(desk: Desk,
         fitness = show_fitness_of(deed.session, row, world.owner, deed.today)
         assert (fitness.worries, fitness.refusal, fitness.may_allow) == ((), "", True)
         assert len(fitness.later) == 1 and "holds until" in fitness.later[0]
-        assert show_expiry(deed.session, row)[0] == (deed.today + timedelta(days=2)).isoformat()
+        assert (
+            show_expiry(row, facts_of_standing(deed.session, row.instrument))[0]
+            == (deed.today + timedelta(days=2)).isoformat()
+        )
         visit_id = row.id
     with desk.doing(world.owner) as deed:
         allow_instrument(deed, visit_id, "It is back from the laboratory on the last day")
         row = get_visit(deed.session, visit_id)
         assert not show_fitness_of(deed.session, row, world.owner, deed.today).may_allow
-        assert show_expiry(deed.session, row) == ("", "")
+        assert show_expiry(row, facts_of_standing(deed.session, row.instrument)) == ("", "")
 
 
 def record(desk: Desk, world: World, place: int = 1) -> None:
