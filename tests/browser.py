@@ -30,6 +30,8 @@ SIZES: dict[str, dict[str, Any]] = {
     "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
 }
 OpenPage = Callable[..., Page]
+#: Script that takes the storage away in which a tablet keeps visits and entries.
+KEEPS_NOTHING = "Object.defineProperty(window, 'indexedDB', { value: undefined })"
 #: How long a test waits for what must come: long, since a busy computer is no fault. What is right waits for nothing.
 PATIENCE_MS = 30_000
 expect.set_options(timeout=PATIENCE_MS)
@@ -107,3 +109,17 @@ def open_page(chromium: Browser) -> Iterator[OpenPage]:
     for context in contexts:
         context.close()
     assert not faults, "the browser reported: " + "; ".join(faults)
+
+
+@pytest.fixture
+def open_page_that_keeps_nothing(open_page: OpenPage) -> OpenPage:
+    """Pages of a device that can keep no entries, as some private windows: every save goes to the office and comes back
+    as a new page, so a journey about what the office does never waits for what the tablet might do first.
+    """
+
+    def open_one(size: str = "office", **options: Any) -> Page:
+        page = open_page(size, **options)
+        page.add_init_script(KEEPS_NOTHING)
+        return page
+
+    return open_one

@@ -1,6 +1,6 @@
 """What every test can ask for. The fixtures live in the modules named here, one kind in each."""
 
-from tests.browser import chromium, open_page
+from tests.browser import chromium, open_page, open_page_that_keeps_nothing
 from tests.cast import browse_as, clock, desk, world
 from tests.databases import (
     database,
@@ -28,6 +28,7 @@ __all__ = [
     "desk",
     "empty_postgres_url",
     "open_page",
+    "open_page_that_keeps_nothing",
     "postgres_cluster",
     "postgres_reuse",
     "postgres_url",

@@ -159,7 +159,10 @@ def server(firm: World, tmp_path: Path) -> Iterator[RunningApp]:
         yield app
 
 
-def test_one_visit_with_one_item_of_every_kind(firm: World, server: RunningApp, open_page: OpenPage) -> None:
+def test_one_visit_with_one_item_of_every_kind(
+    firm: World, server: RunningApp, open_page_that_keeps_nothing: OpenPage
+) -> None:
+    open_page = open_page_that_keeps_nothing
     tablet = open_page("tablet", base_url=server.address)
     sign_in(tablet, "joss")
     visit = f"/visits/{firm.visit_id}"

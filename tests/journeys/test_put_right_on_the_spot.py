@@ -22,15 +22,8 @@ INSULATION, EARTH = "#f-insulation-resistance", "#f-protective-conductor-resista
 
 
 @pytest.fixture
-def open_page(open_page: OpenPage) -> OpenPage:
-    """Pages of a tablet that can keep nothing: every save goes to the office, which is what these journeys watch."""
-
-    def open_one(*words: str, **options: object) -> Page:
-        page = open_page(*words, **options)
-        page.add_init_script("Object.defineProperty(window, 'indexedDB', { value: undefined })")
-        return page
-
-    return open_one
+def open_page(open_page_that_keeps_nothing: OpenPage) -> OpenPage:
+    return open_page_that_keeps_nothing
 
 
 @pytest.fixture

@@ -21,7 +21,7 @@ from app.documents.labels import labels_from
 from app.documents.pdf import label_pdf_from
 from app.rules.label_sheets import LabelSheetDetails
 from app.rules.labels import LabelFacts, Standing, describe_label_address
-from tests.browser import FLAGS, SIZES, find_chromium, missing
+from tests.browser import FLAGS, KEEPS_NOTHING, SIZES, find_chromium, missing
 from tests.cast import PASSWORD, World
 from tests.documents.label_reading import pictures_of
 from tests.documents.test_labels import ROLL_203, ROLL_BARS
@@ -86,7 +86,7 @@ def open_scanner(playwright: Playwright, tmp_path: Path) -> Iterator[OpenScanner
             context.on("request", lambda request: strange.append(request.url) if not _is_ours(request.url) else None)
             page = context.new_page()
             if not keeps:
-                page.add_init_script("Object.defineProperty(window, 'indexedDB', { value: undefined })")
+                page.add_init_script(KEEPS_NOTHING)
             return page
 
         yield open_one
