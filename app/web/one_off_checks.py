@@ -12,10 +12,10 @@ from fastapi import APIRouter, Request, Response
 from sqlalchemy.orm import Session
 
 from app.rules.advice import list_advice
-from app.rules.checks import UNITS
+from app.rules.checks import UNITS, Check
 from app.rules.decisions import DecisionRule
 from app.rules.equipment import Cord, ItemFacts
-from app.rules.judging import Judging, describe_decision_rule, judge_visit_item
+from app.rules.judging import Judging, describe_decision_rule, describe_own_gap, judge_visit_item
 from app.rules.rulebooks import RULEBOOKS
 from app.rules.suggestions import list_suggestions
 from app.rules.uncertainties import MeasuringRange
@@ -29,6 +29,7 @@ from app.web.entry_fields import list_typed_entries
 from app.web.facts_fields import list_facts_choices, new_facts, show_facts, show_summary
 from app.web.fields import Form
 from app.web.kit import Asked, Reading, TheDesk, page
+from app.web.sequence_fields import list_asked_checks, list_sequence_choices, new_sequence, show_sequence
 from app.web.sheet_steps import list_sheet_steps
 
 routes = APIRouter()
@@ -58,6 +59,9 @@ def show_one_off_check(request: Request, session: Reading, desk: TheDesk, asked:
         judging=judging,
         usual=usual,
         rule_words=describe_decision_rule(judging),
+        own_gap=describe_own_gap(facts, judging) if told.known else "",
+        sequence=list_sequence_choices(),
+        asked_checks=list_asked_checks(session, asked),
         types=[(row.id, row.name) for row in list_equipment_types(session)],
         choices=list_facts_choices(asked) | _choices(session),
         points=list_points_to_mark(facts),
@@ -82,14 +86,16 @@ def _answers(asked: Form, told: Told) -> dict[str, Any]:
 def _told(session: Session, asked: Form, today: date) -> Told:
     type_id, told = asked.whole("type", 1, 2**31 - 1), "kind" in asked.values
     if not told:
-        facts = get_equipment_type(session, type_id).facts if type_id else ItemFacts(cord=Cord())
-        asked.values |= show_facts(facts)
+        row = get_equipment_type(session, type_id) if type_id else None
+        asked.values |= show_facts(row.facts if row else ItemFacts(cord=Cord()))
+        asked.values |= show_sequence(row.own_checks if row else None)
     facts, judging = new_facts(asked), _judging(session, asked, today)
     return Told(facts, judging, told and not asked.mistakes)
 
 
 def _judging(session: Session, asked: Form, today: date) -> Judging:
     """As the firm judges, but for what is chosen otherwise here."""
+    own = new_sequence(asked)
     judging = facts_for_judging_on(session, None, today)
     house = judging.rulebook.house if asked.tick("house") else ()
     chosen = asked.value("rulebook") if asked.value("rulebook") in RULEBOOKS else judging.rulebook.id
@@ -100,6 +106,7 @@ def _judging(session: Session, asked: Form, today: date) -> Judging:
         rulebook=rulebook.with_house(house) if house else rulebook,
         rule=asked.choice("rule", DecisionRule, judging.rule),
         ranges=_ranges(session, asked),
+        own=tuple(Check(each) for each in own) if own else None,
         after_repair=asked.tick("after_repair"),
         lead_ohms=lead,
         both_ways=asked.tick("both_ways"),

@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 
 from app.actions.deeds import Desk
 from app.rules.equipment import Kind
+from app.store.equipment_types import get_equipment_type
 from app.store.journal import list_journal
 from tests.cast import BrowseAs, World
 from tests.web.page_text import words_of
@@ -22,7 +23,7 @@ def address(**more: str) -> str:
 
 def test_the_facts_bring_the_sequence_with_its_limits(browse_as: BrowseAs, world: World) -> None:
     page = browse_as(world.technician).get("/one-off-check").text
-    assert "Show its checks" in page and "protective-conductor-resistance" not in page
+    assert "Show its checks" in page and 'name="protective-conductor-resistance"' not in page
     page = browse_as(world.technician).get(address()).text
     assert "At most 0.139" in page.replace("\u00a0", " ")
     assert 'name="insulation-resistance"' in page
@@ -98,3 +99,21 @@ def test_it_is_judged_as_it_is_typed_by_the_rule_chosen(browse_as: BrowseAs, wor
     assert "protective-conductor-resistance-reversed" in both or "Reversed" in both
     wrong = browse.get(address(uncertainty="lots"))
     assert wrong.text.count("field-mistake") == 1
+
+
+def test_a_sequence_of_the_firms_own_is_followed_and_its_gap_told(
+    browse_as: BrowseAs, world: World, desk: Desk
+) -> None:
+    browse = browse_as(world.technician)
+    own = {"own_sequence": "yes", "own-visual": "yes", "own-protective-conductor-resistance": "yes"}
+    readings = {"visual": "satisfactory", "protective-conductor-resistance": "0.1"}
+    page = browse.get(address(**own, **readings))
+    assert 'name="insulation-resistance"' not in page.text and "verdict-pass" in page.text
+    assert "insulation resistance" in words_of(page).split("Judged by")[1].split("Each check")[0]
+    assert "verdict-incomplete" in browse.get(address(**readings)).text
+    assert browse.get(address(own_sequence="yes")).text.count("field-mistake") == 1
+    with desk.doing(world.owner) as deed:
+        row = get_equipment_type(deed.session, world.equipment_type_id)
+        row.own_checks = ["visual", "functional"]
+    page = browse.get(f"/one-off-check?type={world.equipment_type_id}")
+    assert 'name="own-functional" value="yes" checked' in page.text
