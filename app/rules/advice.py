@@ -94,15 +94,17 @@ def _fuse(item: ItemFacts) -> list[Advice]:
         if verdict.answer == FuseAnswer.TOO_LARGE:
             found.append(Advice("fuse-too-large", verdict.sentence, Severity.FAIL))
         elif verdict.answer == FuseAnswer.REMARK and verdict.cord_rating_a is not None:
-            found.append(Advice("fuse-above-cord-rating", verdict.sentence))
+            found.append(Advice("fuse-too-large", verdict.sentence))
     if item.rated_power_w is None or item.kind in LEADS or item.supply is not Supply.SINGLE_230:
         return found
     power = describe_number(item.rated_power_w)
     choice = suggest_fuse(item.rated_power_w, motor=item.motor)
     most = limit_fuse_power(item.fuse_a)
     if item.rated_power_w > most:
-        fuse = f"{describe_number(item.fuse_a)} A fuse carries {describe_number(most)} W"
-        found.append(Advice("fuse-too-small", f"{power} W is more than a {fuse}. {choice.sentence}"))
+        text = f"A {describe_number(item.fuse_a)} A fuse carries {describe_number(most)} W at 240 V; this item takes"
+        larger = choice.fuse_a > item.fuse_a
+        then = f"fit {describe_number(choice.fuse_a)} A" if larger else "too much for a 13 A plug"
+        found.append(Advice("fuse-too-small", f"{text} {power} W: {then}."))
     elif item.fuse_a > choice.fuse_a and not any(advice.severity is Severity.FAIL for advice in found):
         found.append(Advice("fuse-larger-than-needed", choice.sentence, Severity.NOTE))
     if choice.motor_inrush and item.fuse_a <= choice.fuse_a:

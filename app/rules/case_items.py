@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from app.rules.case_fields import Fields
 from app.rules.equipment import LEADS, Construction, Cord, ItemFacts, Kind, Rcd, Reel, Supply, Use
-from app.rules.rcds import PRODUCTS
+from app.rules.rcds import ANY_PRODUCT, PRODUCTS
 
 
 def parse_item(fields: Fields) -> ItemFacts | None:
@@ -25,6 +25,7 @@ def parse_item(fields: Fields) -> ItemFacts | None:
         kind=kind or Kind.APPLIANCE,
         construction=construction or Construction.CLASS_I,
         use=use or Use.PORTABLE,
+        use_known=use is not None,
         heating=item.flag("heating"),
         rated_power_w=item.number("rated_power_w", most=Decimal(1_000_000), above=True),
         rated_current_a=item.number("rated_current_a", most=Decimal(1000), above=True),
@@ -81,12 +82,15 @@ def _rcd(item: Fields) -> Rcd | None:
     rcd = Fields(item.data["rcd"], f"{item.path}/rcd", item.problems)
     before = len(rcd.problems)
     rated = rcd.number("rated_ma", most=Decimal(100_000), above=True)
-    product = rcd.word("product", PRODUCTS, required=True)
+    product = rcd.word("product", PRODUCTS)
     selective, delay = rcd.flag("selective"), rcd.number("delay_ms", most=Decimal(10_000))
     if not rcd.has("rated_ma"):
         rcd.problem("rated_ma", "is needed: the rated residual current in mA")
     rcd.close()
-    if len(rcd.problems) > before or rated is None or product is None:
+    if len(rcd.problems) > before or rated is None:
+        return None
+    if product is None and (selective or delay):
+        rcd.problem("product", f"is needed with selective or delay_ms: one of {', '.join(PRODUCTS)}")
         return None
     if selective and product not in ("EN 61008", "EN 61009"):
         rcd.problem("selective", "type S belongs to EN 61008 and EN 61009; give delay_ms for BS 4293")
@@ -94,4 +98,4 @@ def _rcd(item: Fields) -> Rcd | None:
         rcd.problem("selective", "type S is made only above 30 mA")
     if delay and product != "BS 4293":
         rcd.problem("delay_ms", "a delay in ms belongs to BS 4293 only")
-    return Rcd(rated, product, selective, delay or None)
+    return Rcd(rated, product or ANY_PRODUCT, selective, delay or None)

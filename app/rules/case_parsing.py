@@ -5,7 +5,7 @@ from datetime import date
 
 from app.rules.case_fields import Fields, may_be_written
 from app.rules.case_items import parse_item
-from app.rules.case_readings import check_use, parse_entries
+from app.rules.case_readings import parse_entries
 from app.rules.checks import UNITS, Check
 from app.rules.decisions import DecisionRule
 from app.rules.equipment import Construction, ItemFacts
@@ -57,8 +57,6 @@ def parse_case(data: object, path: str = "") -> Case:
     partial, dielectric = fields.flag("partial"), fields.flag("dielectric")
     after_repair, own = fields.flag("after_repair"), _own(fields)
     fields.close()
-    if rulebook is not None and item is not None:
-        check_use(fields, rulebook, item, entries)
     if problems or rulebook is None or item is None:
         raise CaseProblems(problems)
     return Case(case_id, rulebook, item, entries, decision, partial, dielectric, after_repair, own)

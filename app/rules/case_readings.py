@@ -7,16 +7,15 @@ from enum import StrEnum
 from app.rules.case_fields import Fields
 from app.rules.checks import UNITS, Check
 from app.rules.decisions import DecisionRule
-from app.rules.equipment import Construction, ItemFacts, Use
+from app.rules.equipment import ItemFacts
 from app.rules.quantities import Bound, Reading, Unit, check_size, convert_for_lead
 from app.rules.rcds import FIVE, HALF, ONE, QUARTER_AMP_MA, TWO
 from app.rules.readings import Decision, Entry, Trip
-from app.rules.rulebooks.figures import Rulebook
 from app.rules.verdicts import Outcome
 
-EARLIER_TABLE = "uk-2012"
+#: What else than its own dimension a check may be told in: a load in A; the volts of a test whose outcome stands by.
+ALSO = {Check.LOAD: Unit.AMP.dimension, Check.DIELECTRIC_STRENGTH: Unit.VOLT.dimension}
 EARTH = Check.PROTECTIVE_CONDUCTOR_RESISTANCE
-BY_USE = (Check.PROTECTIVE_CONDUCTOR_CURRENT, Check.SUBSTITUTE_LEAKAGE_CURRENT)
 
 
 class Said(StrEnum):
@@ -34,22 +33,32 @@ def parse_entries(fields: Fields, item: ItemFacts | None, decision: Decision) ->
     if not fields.has("readings"):
         fields.problem("readings", "is needed: a list, empty where nothing was done")
         return ()
-    found = []
+    found, unsure = [], []
     for place, data in enumerate(fields.list("readings")):
         each = Fields(data, f"{fields.path}/readings/{place}", fields.problems)
         entry = _entry(each, item)
         each.close()
         if entry is None:
             continue
-        known = decision.expanded_uncertainty is not None
-        if entry.reading is not None and known and decision.unit is not None:
-            known = decision.unit.dimension == entry.reading.unit.dimension
-        unsure = entry.uncertainty is None and not known
-        if entry.reading is not None and decision.rule is not DecisionRule.SIMPLE and unsure:
-            text = "is needed for this rule, here or in decision"
-            each.problem("expanded_uncertainty", text)
         found.append(entry)
+        if decision.rule is not DecisionRule.SIMPLE and _is_unsure(entry, decision):
+            unsure.append(f"readings/{place}")
+    measured = [entry for entry in found if entry.reading is not None]
+    if unsure and len(unsure) == len(measured) and decision.expanded_uncertainty is None:
+        unsure = ["decision"]
+    for where in unsure:
+        also = "beside each reading" if where == "decision" else "in decision"
+        fields.problem(f"{where}/expanded_uncertainty", f"is needed for the rule {decision.rule}, here or {also}")
     return tuple(found)
+
+
+def _is_unsure(entry: Entry, decision: Decision) -> bool:
+    """Say whether nothing tells the uncertainty of a measured value."""
+    if entry.reading is None or entry.uncertainty is not None:
+        return False
+    if decision.expanded_uncertainty is None:
+        return True
+    return decision.unit is not None and decision.unit.dimension != entry.reading.unit.dimension
 
 
 def _entry(each: Fields, item: ItemFacts | None) -> Entry | None:
@@ -70,8 +79,10 @@ def _entry(each: Fields, item: ItemFacts | None) -> Entry | None:
     if check is not EARTH and (warmth is not None or not entry.steady):
         each.problem("conductor_c" if warmth is not None else "steady", f"belongs to {EARTH} only")
         return None
+    if said is Said.TRIP and value is not None and check is Check.RCD_TRIP_TIME:
+        said = None  # the time says so too
     if said is not None:
-        return _said(each, entry, said)
+        return _said(each, entry, said, value if check is Check.DIELECTRIC_STRENGTH and unit is Unit.VOLT else None)
     return _measured(each, entry, value, unit, bound or Bound.EXACT, lead)
 
 
@@ -118,9 +129,9 @@ def _multiple(each: Fields, check: Check | None, item: ItemFacts | None) -> Deci
     return multiple
 
 
-def _said(each: Fields, entry: Entry, said: Said) -> Entry | None:
+def _said(each: Fields, entry: Entry, said: Said, volts: Decimal | None) -> Entry | None:
     for key in ("value", "test_lead"):
-        if each.has(key):
+        if each.has(key) and volts is None:
             each.problem(key, "cannot stand beside outcome: give the value or the outcome")
             return None
     if said in (Said.TRIP, Said.NO_TRIP):
@@ -128,7 +139,7 @@ def _said(each: Fields, entry: Entry, said: Said) -> Entry | None:
             each.problem("outcome", f"{said} belongs to rcd-trip-time only")
             return None
         return replace(entry, trip=Trip(said.value))
-    return replace(entry, outcome=Outcome(said.value))
+    return replace(entry, outcome=Outcome(said.value), volts=volts)
 
 
 def _measured(
@@ -147,7 +158,10 @@ def _measured(
     if unit is None:
         each.problem("unit", f"is needed, such as {home}")
         return None
-    if unit.dimension != home.dimension:
+    if unit is Unit.VOLT and entry.check is Check.DIELECTRIC_STRENGTH:
+        each.problem("outcome", "is needed: volts are what was tested with; say pass, fail or not-done")
+        return None
+    if unit.dimension not in (home.dimension, ALSO.get(entry.check)):
         each.problem("unit", f"measures {unit.dimension}; {entry.check} is a {home.dimension}, such as {home}")
         return None
     reading = Reading(value, unit, bound)
@@ -170,14 +184,3 @@ def _measured(
         each.problem("test_lead", str(error))
         return None
     return replace(entry, reading=reading, lead=Reading(lead, unit))
-
-
-def check_use(fields: Fields, rulebook: Rulebook, item: ItemFacts, entries: tuple[Entry, ...]) -> None:
-    """Ask for the use where the limit hangs on it and the case does not say."""
-    data = fields.data["item"]
-    said = isinstance(data, dict) and data.get("use") is not None
-    if said or rulebook.id != EARLIER_TABLE or item.tested_as is not Construction.CLASS_I or item.heating:
-        return
-    if any(entry.check in BY_USE and entry.reading is not None for entry in entries):
-        words = ", ".join(Use)
-        fields.problem("item/use", f"is needed to choose the limit of leakage current: one of {words}")

@@ -3,7 +3,7 @@
 from enum import StrEnum
 
 from app.rules.case_parsing import ID_MOST, SETTINGS
-from app.rules.case_readings import Said
+from app.rules.case_readings import ALSO, Said
 from app.rules.checks import UNITS, Check
 from app.rules.decisions import DecisionRule
 from app.rules.equipment import Construction, Kind, Supply, Use
@@ -69,11 +69,11 @@ _RCD = _object(
     "The residual current device in the item.",
     {
         "rated_ma": _number("rated residual current in mA", above=True, most=100_000, needed=True),
-        "product": _one_of(PRODUCTS, "product standard", required=True),
+        "product": _one_of(PRODUCTS, "product standard; where left out, the strictest time is used"),
         "selective": {**_FLAG, "description": "type S of EN 61008 and EN 61009, above 30 mA"},
         "delay_ms": _number("set delay in ms, BS 4293 only", most=10_000),
     },
-    ("rated_ma", "product"),
+    ("rated_ma",),
     nullable=True,
 )
 _REEL = _object(
@@ -86,7 +86,7 @@ _ITEM = _object(
     {
         "kind": _one_of(Kind, required=True),
         "construction": _one_of(Construction, "construction class", required=True),
-        "use": _one_of(Use, "needed where the limit of leakage current hangs on it (uk-2012, Class I, not heating)"),
+        "use": _one_of(Use, "where left out and a limit hangs on it, the strictest is used"),
         "heating": _FLAG,
         "rated_power_w": _number("rated power in W", above=True, most=1_000_000),
         "rated_current_a": _number("rated current in A", above=True, most=1000),
@@ -109,7 +109,7 @@ _ITEM = _object(
 def _for_check(check: Check) -> Schema:
     """What belongs to one check alone: its units, and the fields of trip tests and of protective conductors."""
     home = UNITS.get(check)
-    units = [str(unit) for unit in Unit if home is not None and unit.dimension == home.dimension]
+    units = [str(unit) for unit in Unit if home is not None and unit.dimension in (home.dimension, ALSO.get(check))]
     own: Schema = {"unit": {"enum": [*units, None]}} if units else {"value": _NOTHING}
     if check is not Check.RCD_TRIP_TIME:
         own |= dict.fromkeys(("multiple", "phase_deg", "test_current_ma"), _NOTHING)
@@ -126,7 +126,7 @@ _READING = _object(
         "value": _number("the number shown"),
         "unit": _one_of(Unit),
         "bound": _one_of(Bound, "above: more than the value (over-range); below: less than it; exact where left out"),
-        "outcome": _one_of(Said, "in place of a value; trip and no-trip for rcd-trip-time"),
+        "outcome": _one_of(Said, "in place of a value, or beside the V of dielectric-strength; trip and no-trip: RCDs"),
         "multiple": {
             "description": "rcd-trip-time: times the rating",
             "anyOf": [
@@ -149,7 +149,13 @@ _READING = _object(
     ("check",),
 ) | {
     "if": {"properties": {"value": {"not": {"type": "null"}}}, "required": ["value"]},
-    "then": {"required": ["unit"], "properties": {"unit": {"type": "string"}, "outcome": {"type": "null"}}},
+    "then": {
+        "required": ["unit"],
+        "properties": {"unit": {"type": "string"}},
+        "if": {"properties": {"unit": {"const": "V"}}},
+        "then": {"required": ["outcome"], "properties": {"outcome": {"type": "string"}}},
+        "else": {"properties": {"outcome": {"enum": ["trip", None]}}},
+    },
     "else": {"required": ["outcome"], "properties": {"outcome": {"type": "string"}}},
     "allOf": [_for_check(check) for check in Check],
 }

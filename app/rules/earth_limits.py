@@ -51,7 +51,16 @@ def _by_cord(cord: Cord | None, earth: EarthByCord, temperature_c: Decimal | Non
     thinnest = cord.csa_mm2 if cord.csa_mm2 in PLAIN else THINNEST_MM2
     per_metre = number_per_metre(thinnest or THINNEST_MM2, cord.tinned) or Decimal(0)
     loosest = base + per_metre * (cord.length_m if cord.length_m is not None else LONGEST_M)
-    return EarthLimit(base, "0.1 + 0, the cord not being known", source, earth.base.status, loosest, _wants(cord))
+    working = f"{describe_number(base)} + 0, {_unknown(cord)}"
+    return EarthLimit(base, working, source, earth.base.status, loosest, _wants(cord))
+
+
+def _unknown(cord: Cord) -> str:
+    if cord.csa_mm2 is None and cord.length_m is None:
+        return "the cord not being known"
+    if cord.csa_mm2 is not None and cord.csa_mm2 not in PLAIN:
+        return f"a cord of {describe_number(cord.csa_mm2)} mm² being in no table"
+    return f"the cord's {'size' if cord.csa_mm2 is None else 'length'} not being known"
 
 
 def _wants(cord: Cord) -> str:

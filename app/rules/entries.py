@@ -8,7 +8,7 @@ from app.rules.checks import UNITS, Check, may_need_earth
 from app.rules.decisions import Band, DecisionRule, judge_value
 from app.rules.equipment import Construction, ItemFacts
 from app.rules.fault_words import describe_fault
-from app.rules.limits import Limit, describe_limit, limit_for
+from app.rules.limits import Limit, describe_limit, limit_for, limit_load_current
 from app.rules.quantities import (
     Bound,
     Reading,
@@ -41,7 +41,8 @@ class Entry:
 
     point names the metal part or outlet; multiple and phase_deg belong to trip times; lead is the test lead's
     resistance still to be subtracted; conductor_c the cord's temperature; steady is False for a reading that jumped;
-    uncertainty is the expanded uncertainty in the reading's own unit.
+    uncertainty is the expanded uncertainty in the reading's own unit; volts is what a dielectric strength test was done
+    with, in V.
     """
 
     check: Check
@@ -56,6 +57,7 @@ class Entry:
     conductor_c: Decimal | None = None
     steady: bool = True
     uncertainty: Decimal | None = None
+    volts: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -102,9 +104,9 @@ def judge_entry(entry: Entry, item: ItemFacts, rulebook: Rulebook, decision: Dec
     limit = limit_for(
         entry.check, item, rulebook, multiple=entry.multiple, temperature_c=entry.conductor_c, point=entry.point
     )  # fmt: skip
-    if limit is not None and entry.check is Check.LOAD and entry.reading.unit in (Unit.WATT, Unit.KILOWATT):
-        limit = replace(limit, unit=Unit.WATT)  # a load told in watts is compared in watts
-    unit = limit.unit if limit is not None else UNITS.get(entry.check)
+    if entry.check is Check.LOAD:
+        limit = _limit_load(limit, entry.reading.unit, item)
+    unit = limit.unit if limit is not None else _home_unit(entry)
     if unit is None:
         raise ValueError(f"The {entry.check.word} has no number: say pass or fail.")
     if entry.check is Check.RCD_TRIP_TIME and (entry.multiple is None or item.rcd is None):
@@ -114,8 +116,11 @@ def judge_entry(entry: Entry, item: ItemFacts, rulebook: Rulebook, decision: Dec
     shown = _shown(entry, net)
     if entry.check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and not may_need_earth(item):
         return _judge_without_earth(entry, item, shown)
+    if limit is None and entry.check is Check.LOAD:
+        why = "noted; no rating is known to compare it with"
+        return CheckVerdict(entry.check, Outcome.PASS, None, why, "", None, f"{shown}, {why}.", entry)
     if limit is None:
-        why = f"no limit in {rulebook.title} for {_subject(entry, item)}"
+        why = f"“{rulebook.title}” has no limit for {_subject(entry, item)}"
         return CheckVerdict(
             entry.check, Outcome.INCONCLUSIVE, None, why, "", None, f"{shown}, {why}: a person decides.", entry
         )
@@ -125,6 +130,20 @@ def judge_entry(entry: Entry, item: ItemFacts, rulebook: Rulebook, decision: Dec
     if limit.at_most is None and limit.at_least is None:
         return _judge_half_current(entry, limit, net)
     return _judge_against(entry, limit, net, shown, decision)
+
+
+def _limit_load(limit: Limit | None, unit: Unit, item: ItemFacts) -> Limit | None:
+    """A load told in watts is compared in watts, one in amperes with the rated current."""
+    if unit.dimension == Unit.AMP.dimension:
+        return limit_load_current(item)
+    return replace(limit, unit=Unit.WATT) if limit is not None and unit in (Unit.WATT, Unit.KILOWATT) else limit
+
+
+def _home_unit(entry: Entry) -> Unit | None:
+    """The unit in which a reading without a limit is told."""
+    home = UNITS.get(entry.check)
+    told = entry.reading.unit if entry.reading is not None else home
+    return told if entry.check is Check.LOAD else home
 
 
 def _judge_against(entry: Entry, limit: Limit, net: Reading, shown: str, decision: Decision) -> CheckVerdict:
@@ -239,6 +258,7 @@ def _judge_outcome(entry: Entry, item: ItemFacts, rulebook: Rulebook) -> CheckVe
         raise ValueError(f"Nothing is entered for the {entry.check.word}.")
     point = describe_point(entry.point) if entry.check is Check.VISUAL else entry.point
     where = f" ({point})" if point else ""
+    where += f" with {describe_number(entry.volts)} V" if entry.volts is not None else ""
     note = f" {entry.note}" if entry.note else ""
     seen = entry.check is Check.VISUAL and note
     fault = f", {describe_fault(entry.check)}" if entry.outcome is Outcome.FAIL and not seen else ""

@@ -126,7 +126,8 @@ class ItemFacts:
 
     earthed_metal is False for Class I whose metal parts are not joined to earth; through_earth is True for Class II
     that passes a protective conductor on to an outlet; sensitive is True where an insulation test at 500 V could
-    harm (surge protection, electronics); outlets counts the outlets of a lead, 0 where not known.
+    harm (surge protection, electronics); outlets counts the outlets of a lead, 0 where not known. use_known is False
+    where nobody has said how it is used, so that use is only a stand-in.
     """
 
     kind: Kind = Kind.APPLIANCE
@@ -146,6 +147,7 @@ class ItemFacts:
     outlets: int = 0
     reel: Reel | None = None
     extra_low_voltage: bool = False
+    use_known: bool = True
 
     @property
     def tested_as(self) -> Construction:

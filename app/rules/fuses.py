@@ -59,13 +59,13 @@ def suggest_fuse(rated_power_w: Decimal, *, motor: bool = False) -> FuseChoice:
     """Suggest the plug fuse for a rated power: 3 A up to and including 700 W, 13 A above."""
     power = describe_number(rated_power_w)
     if rated_power_w > SMALL_FUSE_MOST_W.value:
-        return FuseChoice(LARGE_FUSE_A, False, f"{power} W is above 700 W: 13 A fuse.")
+        return FuseChoice(LARGE_FUSE_A, False, f"For {power} W a 13 A fuse (above 700 W).")
     if motor:
         text = (
-            f"{power} W is up to 700 W: 3 A fuse, unless the motor's starting current calls for more (see its maker)."
+            f"For {power} W a 3 A fuse (up to 700 W), unless the motor's starting current needs more (see its maker)."
         )
         return FuseChoice(SMALL_FUSE_A, True, text)
-    return FuseChoice(SMALL_FUSE_A, False, f"{power} W is up to 700 W: 3 A fuse.")
+    return FuseChoice(SMALL_FUSE_A, False, f"For {power} W a 3 A fuse (up to 700 W).")
 
 
 def number_cord_rating(cord: Cord) -> Decimal | None:

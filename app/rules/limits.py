@@ -17,6 +17,7 @@ from app.rules.rulebooks.shared_figures import SEPARATION
 #: The point of a charger or power supply that has its own limit.
 OUTPUT = "output"
 _UNEARTHED = "its metal not being joined to earth (DGUV Information 203-070, 7.2.1)"
+_PRODUCT_WANTED = "Enter the product standard of the RCD: without it the strictest limit of all is used."
 _FOREIGN = "This rulebook has no figure for the output side; the one of German guidance is shown, and a person decides."
 
 
@@ -147,7 +148,7 @@ def _from_rows(rows: tuple[Row, ...], item: ItemFacts) -> Limit | None:
     limit = _from_figure(row.figure, row.at_least)
     if row.loosest is not None:
         wants = f"Enter {row.wants}: without it the limit cannot be worked out exactly, so the strictest is used."
-        return replace(limit, loosest=row.loosest.value, wants=wants)
+        return replace(limit, working=row.working or limit.working, loosest=row.loosest.value, wants=wants)
     if row.per_kw is None or item.rated_power_w is None:
         return limit
     power_kw = item.rated_power_w / 1000
@@ -169,7 +170,10 @@ def _from_trip_time(item: ItemFacts, multiple: Decimal | None) -> Limit | None:
     trip = limit_trip_time(item.rcd, multiple)
     if trip is None:
         return None
-    return Limit(trip.at_most_ms, trip.at_least_ms, Unit.MILLISECOND, trip.working, trip.source, trip.status)
+    return Limit(
+        trip.at_most_ms, trip.at_least_ms, Unit.MILLISECOND, trip.working, trip.source, trip.status,
+        loosest=trip.loosest_ms, wants=_PRODUCT_WANTED if trip.loosest_ms is not None else "",
+    )  # fmt: skip
 
 
 def _from_rating(item: ItemFacts) -> Limit | None:
@@ -184,13 +188,23 @@ def _from_rating(item: ItemFacts) -> Limit | None:
     else:
         percent = loads.OTHER_PERCENT
         more, allowed = rated * percent.value / 100, f"{describe_number(percent.value)} %"
-    value = rated + more
-    unit = UNITS[Check.LOAD]
-    working = f"rated {describe_number(rated)} W and {allowed}; {UNCHECKED}"
+    return _limit_load(rated + more, UNITS[Check.LOAD], f"rated {describe_number(rated)} W and {allowed}", percent)
+
+
+def limit_load_current(item: ItemFacts) -> Limit | None:
+    """Give the limit of a load told in A: the rated current and its deviation; None where no current is marked."""
+    rated, percent = item.rated_current_a, loads.CURRENT_PERCENT
+    if rated is None or rated <= 0:
+        return None
+    allowed = f"rated {describe_number(rated)} A and {describe_number(percent.value)} %"
+    return _limit_load(rated + rated * percent.value / 100, Unit.AMP, allowed, percent)
+
+
+def _limit_load(value: Decimal, unit: Unit, working: str, figure: Figure) -> Limit:
     # No source makes a fail of it, so a load above this is for a person, however far above.
     wants = "The load is above the rating: look for the cause; a person decides whether the item stays in use."
     return Limit(
-        number_rounded(value), None, unit, working, percent.source, percent.status,
+        number_rounded(value), None, unit, f"{working}; {UNCHECKED}", figure.source, figure.status,
         loosest=Decimal(10) ** 9, wants=wants,
     )  # fmt: skip
 

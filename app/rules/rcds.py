@@ -23,18 +23,25 @@ from app.rules.rulebooks.trip_times import (
 HALF, ONE, TWO, FIVE = Decimal("0.5"), Decimal(1), Decimal(2), Decimal(5)
 
 PRODUCTS = tuple(MOST)
+#: In place of a product standard that nobody has noted.
+ANY_PRODUCT = "product standards of RCDs"
+_NO_LIMIT_MS = Decimal(10) ** 9
 LEAD_MOST_MA, QUARTER_AMP_MA = LEAD_MOST.value, QUARTER_AMP.value
 
 
 @dataclass(frozen=True)
 class TripLimit:
-    """The times in ms between which the device has to trip; both None at half current, where it must not trip."""
+    """The times in ms between which the device has to trip; both None at half current, where it must not trip.
+
+    loosest_ms is the most that any product standard could allow, where the device's own is not known and that is more.
+    """
 
     at_least_ms: Decimal | None
     at_most_ms: Decimal | None
     working: str
     source: str
     status: Status
+    loosest_ms: Decimal | None = None
 
 
 def limit_trip_time(rcd: Rcd, multiple: Decimal) -> TripLimit | None:
@@ -57,6 +64,8 @@ def limit_trip_time(rcd: Rcd, multiple: Decimal) -> TripLimit | None:
         if column == FIVE and rcd.rated_ma * multiple >= 5000:
             least = SELECTIVE_FROM_5_A
         return TripLimit(least.value, most.value, f"{times}, type S", rcd.product, Status.SEEN)
+    if rcd.product == ANY_PRODUCT:
+        return _limit_of_any(column, times)
     figure = MOST[rcd.product].get(column)
     if figure is None:
         return None
@@ -66,6 +75,17 @@ def limit_trip_time(rcd: Rcd, multiple: Decimal) -> TripLimit | None:
         working = f"{times}, {describe_number(highest)} ms + 50 % to 100 % of the delay of {delay} ms"
         return TripLimit(highest + rcd.delay_ms / 2, highest + rcd.delay_ms, working, rcd.product, Status.SEEN)
     return TripLimit(None, highest, times, rcd.product, figure.status)
+
+
+def _limit_of_any(column: Decimal, times: str) -> TripLimit:
+    """The shortest time of all product standards, and the longest; without end where one has no figure."""
+    figures = [figures.get(column) for figures in MOST.values()]
+    known = sorted(figure.value for figure in figures if figure is not None)
+    longest = known[-1] if len(known) == len(figures) else _NO_LIMIT_MS
+    return TripLimit(
+        None, known[0], f"{times}, product standard not known", ANY_PRODUCT, Status.SEEN,
+        None if longest == known[0] else longest,
+    )  # fmt: skip
 
 
 def _column(rcd: Rcd, multiple: Decimal) -> Decimal | None:

@@ -23,8 +23,8 @@ def list_reading_advice(
         found.append(Advice("stands-in", text, Severity.NOTE))
     known = {step.check for step in steps}
     for check, answer in judged.items():
-        if check not in known:
-            text = f"The {check.word} is not part of the test sequence of this item under {rulebook.title}."
+        if check not in known and check is not Check.FUNCTIONAL:  # to try an item, or its test button, suits any
+            text = f"The {check.word} is not part of the test sequence of this item under “{rulebook.title}”."
             found.append(Advice("outside-sequence", text, Severity.NOTE))
         if check is Check.DIELECTRIC_STRENGTH and answer.entry is not None and not answer.entry.note:
             found.append(

@@ -10,6 +10,7 @@ from app.rules.checks import may_be_harmed, may_need_earth, suggest_insulation_v
 from app.rules.equipment import LEADS, Construction, ItemFacts, Kind, Supply
 from app.rules.fuses import (
     limit_cord_fuse,
+    limit_fuse_power,
     number_rated_current,
     suggest_cord_size,
     suggest_earth_test_current,
@@ -45,7 +46,8 @@ def _fuses(item: ItemFacts) -> list[Suggestion]:
     if plugged and item.kind not in LEADS and current is not None:
         power = item.rated_power_w if item.rated_power_w is not None else current * 230
         choice = suggest_fuse(power, motor=item.motor)
-        found.append(Suggestion("fuse-by-load", choice.sentence, choice.fuse_a, Unit.AMP))
+        if power <= limit_fuse_power(choice.fuse_a):
+            found.append(Suggestion("fuse-by-load", choice.sentence, choice.fuse_a, Unit.AMP))
     largest = limit_cord_fuse(item.cord) if plugged and item.cord is not None else None
     if largest is not None and item.cord is not None:
         size = describe_number(item.cord.csa_mm2 or Decimal(0))

@@ -47,6 +47,8 @@ def test_a_fuse_too_large_fails_the_item_and_names_the_one_to_fit() -> None:
     (worst, *_) = list_advice(item)
     assert (worst.code, worst.severity) == ("fuse-too-large", Severity.FAIL)
     assert worst.text.endswith("fit a fuse of at most 3 A.")
+    moulded = replace(item, cord=Cord(Decimal("0.75"), Decimal(3), moulded_plug=True))
+    assert codes(moulded)["fuse-too-large"] is Severity.ADVICE, "allowed by BS 1363-1 as a test house reads it"
 
 
 @pytest.mark.parametrize(

@@ -94,7 +94,9 @@ WRONG = [
     ("item/rcd/delay_ms", "100", "/item/rcd/delay_ms", "BS 4293 only"),
     ("item/outlets", "3", "/item/outlets", "whole number"),
     ("decision/rule", "coin", "/decision/rule", "must be one of"),
-    ("decision", {"rule": "four-way"}, "/readings/0/expanded_uncertainty", "is needed"),
+    ("decision", {"rule": "four-way"}, "/decision/expanded_uncertainty", "is needed for the rule four-way"),
+    ("decision", {"rule": "guard-band", "expanded_uncertainty": "1", "unit": "ms"},
+     "/readings/0/expanded_uncertainty", "in decision"),
     ("readings", None, "/readings", "is needed"),
     ("readings", {"check": "visual"}, "/readings", "must be a list"),
     ("readings/0", "0.15", "/readings/0", "must be an object"),
@@ -195,6 +197,14 @@ def test_a_fuse_that_carries_the_load_is_not_called_too_small(power: str, fuse: 
     assert ("fuse-too-small" in codes) is small
 
 
+def test_a_load_beyond_every_plug_fuse_is_told_so() -> None:
+    """13 A × 240 V = 3120 W: above it no fuse of BS 1362 is suggested."""
+    answer = judged(changed("item/rated_power_w", "3500"))
+    assert "fuse-by-load" not in [each["code"] for each in answer["suggestions"]]
+    (small,) = [each["text"] for each in answer["advice"] if each["code"] == "fuse-too-small"]
+    assert small.endswith("3500 W: too much for a 13 A plug.")
+
+
 def test_the_schema_takes_what_is_judged_and_little_else() -> None:
     """By a validator of JSON Schema 2020-12 that others keep."""
     for schema in (CASE_SCHEMA, ANSWER_SCHEMA):
@@ -238,18 +248,6 @@ def test_a_number_may_be_a_json_number_as_it_is_written() -> None:
         answer = judged(changed("readings/0/value", value))
         earth = next(check for check in answer["checks"] if check["check"] == "protective-conductor-resistance")
         assert (earth["outcome"], earth["margin"]) == ("pass", "0")
-
-
-def test_the_use_is_asked_for_where_the_limit_hangs_on_it() -> None:
-    case = changed("readings", [{"check": "protective-conductor-current", "value": "0.9", "unit": "mA"}])
-    del case["item"]["use"]
-    assert judged(case)["verdict"] != "", "a heater's limit does not hang on its use"
-    case["item"]["heating"] = False
-    assert problems(case) == [
-        {"path": "/item/use", "message": problems(case)[0]["message"]},
-    ]
-    assert "to choose the limit" in problems(case)[0]["message"]
-    assert judged({**case, "rulebook": "uk-2020"})["verdict"] == "incomplete"
 
 
 def test_no_cord_is_another_thing_than_an_unknown_cord() -> None:

@@ -307,6 +307,8 @@ def test_a_load_above_the_rating_needs_a_person() -> None:
     assert judge_entry(found(Check.LOAD, "2310"), KETTLE, UK).outcome is Outcome.PASS
     heavy = judge_item(KETTLE, [found(Check.LOAD, "2400")], UK, partial=True)
     assert heavy.verdict is Verdict.DECISION
+    unrated = judge_entry(found(Check.LOAD, "2400"), replace(KETTLE, rated_power_w=None), UK)
+    assert (unrated.outcome, unrated.working) == (Outcome.PASS, "noted; no rating is known to compare it with")
 
 
 def test_the_acceptance_limit_is_shown_with_a_guard_band() -> None:

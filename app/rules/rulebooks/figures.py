@@ -51,7 +51,8 @@ class Row:
     """One line of a table of limits: the first row that applies to an item gives its limit.
 
     With per_kw the limit is the greater of figure and rated power times per_kw, never above cap. loosest is the
-    furthest the limit could be if a missing fact (named by wants) were known; None where nothing is missing.
+    furthest the limit could be if a missing fact (named by wants) were known; None where nothing is missing. working
+    stands in for the figure's condition where that would claim the missing fact.
     """
 
     applies: Applies
@@ -61,6 +62,7 @@ class Row:
     cap: Figure | None = None
     wants: str = ""
     loosest: Figure | None = None
+    working: str = ""
 
 
 @dataclass(frozen=True)

@@ -47,6 +47,10 @@ def _heating_unknown(item: ItemFacts) -> bool:
     return _heating(item) and item.rated_power_w is None
 
 
+def _use_unknown(item: ItemFacts) -> bool:
+    return class_i(item) and not item.use_known
+
+
 def _held(item: ItemFacts) -> bool:
     return class_i(item) and item.use in (Use.HAND_HELD, Use.PORTABLE)
 
@@ -92,6 +96,7 @@ TOUCH_UNEARTHED = _figure(
 _CLASS_I_CURRENTS = (
     Row(_heating_unknown, CURRENT_HEATING, wants="the rated power", loosest=CURRENT_CAP),
     Row(_heating, CURRENT_HEATING, per_kw=CURRENT_PER_KW, cap=CURRENT_CAP),
+    Row(_use_unknown, CURRENT_HELD, wants="the use", loosest=CURRENT_OTHER, working="Class I, use not known"),
     Row(_held, CURRENT_HELD),
     Row(class_i, CURRENT_OTHER),
 )
