@@ -17,6 +17,9 @@ from app.rules.verdicts import Mistakes, Refused
 from app.settings import Settings, settings_from
 from app.store.database import Database
 
+#: More answers than a person reads at once.
+MANY_ANSWERS = 100
+
 
 def main(words: list[str] | None = None) -> int:
     """Run one command and give its exit status: 0 done, 1 refused, 2 bad input."""
@@ -243,18 +246,30 @@ def _work_on_cases(file: str, work: Callable[[object], list[dict[str, Any]]]) ->
     from app.rules.case_parsing import CaseProblems
 
     try:
-        data = parse_json(sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes())
-    except (OSError, ValueError, RecursionError) as problem:
-        return _print_json([{"path": "/", "message": f"this cannot be read as JSON: {problem}"}], 2)
+        content = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
+    except OSError as problem:
+        return _print_json([{"path": "/", "message": f"{file} cannot be read: {problem.strerror}"}], 2)
+    try:
+        data = parse_json(content)
+    except (ValueError, RecursionError) as problem:
+        return _print_json([{"path": "/", "message": f"this is not JSON: {problem}"}], 2)
     try:
         return _print_json(work(data), 0)
     except CaseProblems as wrong:
         return _print_json(wrong.problems, 2)
 
 
-def _print_json(data: object, status: int) -> int:
-    """Print in UTF-8, whatever the terminal's own encoding is; give the status back."""
-    sys.stdout.buffer.write(json.dumps(data, ensure_ascii=False, indent=1).encode() + b"\n")
+def _print_json(data: list[dict[str, Any]] | list[dict[str, str]], status: int) -> int:
+    """Print in UTF-8, whatever the terminal's own encoding is; give the status back.
+
+    Many answers stand one on a line, which is a quarter of the time; few are laid out for people.
+    """
+    if len(data) > MANY_ANSWERS:
+        text = ",\n".join(json.dumps(each, ensure_ascii=False) for each in data)
+        text = f"[\n{text}\n]"
+    else:
+        text = json.dumps(data, ensure_ascii=False, indent=1)
+    sys.stdout.buffer.write(text.encode() + b"\n")
     sys.stdout.buffer.flush()
     return status
 

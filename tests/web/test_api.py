@@ -80,10 +80,11 @@ def judge_on_the_command_line(file: Path, command: str = "judge") -> subprocess.
 
 def test_the_command_answers_like_the_address(browse_as: BrowseAs, desk: Desk, tmp_path: Path) -> None:
     file = tmp_path / "cases.json"
-    file.write_text(json.dumps([KETTLE]))
+    cases = [{**KETTLE, "id": number} for number in range(101)]
+    file.write_text(json.dumps(cases))
     done = judge_on_the_command_line(file)
     assert done.returncode == 0
-    assert json.loads(done.stdout) == browse_as(None).send("POST", "/api/judge", json=[KETTLE]).json()
+    assert json.loads(done.stdout) == browse_as(None).send("POST", "/api/judge", json=cases).json()
 
 
 def test_the_command_ends_with_2_on_bad_input(tmp_path: Path) -> None:
@@ -93,5 +94,7 @@ def test_the_command_ends_with_2_on_bad_input(tmp_path: Path) -> None:
         done = judge_on_the_command_line(file)
         assert done.returncode == 2
         assert all(each.keys() == {"path", "message"} for each in json.loads(done.stdout))
+    missing = judge_on_the_command_line(tmp_path / "none.json")
+    assert (missing.returncode, json.loads(missing.stdout)[0]["path"]) == (2, "/")
     file.write_text(json.dumps(INVOICE))
     assert json.loads(judge_on_the_command_line(file, "preview-invoice").stdout)[0]["BT-112"] == "6.01"
