@@ -155,22 +155,27 @@ def issue_papers(page: Page, visit: str) -> tuple[bytes, bytes, str]:
     """Issue certificate and invoice, make a share link; give both PDFs and the link."""
     page.goto(visit)
     page.get_by_role("button", name="Issue the certificate").click()
+    certificate = paper_when_drawn(page, "certificates")
     page.goto(visit)
     page.get_by_role("button", name="Draft the invoice").click()
+    page.wait_for_url("**/invoices/*")
     page.goto(visit)
     page.get_by_role("link", name="Look over and issue").click()
     page.get_by_role("button", name=re.compile("issue", re.I)).last.click()
-    page.wait_for_load_state()
+    invoice = paper_when_drawn(page, "invoices")
     page.goto(visit)
-    papers = [
-        page.request.get(page.locator(f"a[href^='/{noun}/'][href$='paper.pdf']").first.get_attribute("href") or "")
-        for noun in ("certificates", "invoices")
-    ]
     page.get_by_role("link", name="Make a share link").click()
     page.get_by_role("button", name=re.compile("make", re.I)).last.click()
     link = page.locator("input[value*='/s/'], [data-copy*='/s/']").first
     address = link.get_attribute("data-copy") or link.input_value()
-    return papers[0].body(), papers[1].body(), address
+    return certificate, invoice, address
+
+
+def paper_when_drawn(page: Page, noun: str) -> bytes:
+    """The PDF of what was just issued: its page shows a bar until it is drawn, and then where it is."""
+    link = page.locator(f"a[href^='/{noun}/'][href$='paper.pdf']").first
+    link.wait_for()
+    return page.request.get(link.get_attribute("href") or "").body()
 
 
 def text_of(pdf: bytes) -> str:

@@ -37,7 +37,7 @@ def test_from_what_is_due_to_booked_visits(sqlite_url: str, tmp_path: Path, open
         expect(page.get_by_role("checkbox", checked=True)).to_have_count(2)
         page.get_by_role("button", name="Propose bookings for what is ticked").click()
         # The page asks until the answer is there; nobody reloads it.
-        expect(page.get_by_role("button", name="Book all 2")).to_be_visible(timeout=15_000)
+        expect(page.get_by_role("button", name="Book all 2")).to_be_visible(timeout=90_000)
         expect(page.locator("#answer")).to_contain_text("Worked out by a solver")
         page.get_by_role("link", name="Change").first.press("Enter")
         page.get_by_label("Begins").fill("06:00")

@@ -29,6 +29,9 @@ from app.store.database import Database
 from tests.cast import LONDON, PASSWORD, make_world
 from tests.servers import RunningApp, running_app
 
+#: Seconds a client waits for an answer: long, since a busy computer is no fault.
+PATIENCE = 60
+
 
 @pytest.fixture(scope="module")
 def lan_app(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningApp]:
@@ -49,11 +52,11 @@ def port_of(app: RunningApp) -> int:
 def trusting(app: RunningApp) -> httpx.Client:
     """A client that trusts the authority, as a tablet that has taken it up."""
     context = ssl.create_default_context(cafile=app.data_folder / "local-https" / "authority.crt")
-    return httpx.Client(base_url=f"https://127.0.0.1:{port_of(app)}", verify=context, trust_env=False)
+    return httpx.Client(base_url=f"https://127.0.0.1:{port_of(app)}", verify=context, trust_env=False, timeout=PATIENCE)
 
 
 def plain(app: RunningApp) -> httpx.Client:
-    return httpx.Client(base_url=f"http://127.0.0.1:{port_of(app) + 1}", trust_env=False)
+    return httpx.Client(base_url=f"http://127.0.0.1:{port_of(app) + 1}", trust_env=False, timeout=PATIENCE)
 
 
 def sign_in(client: httpx.Client) -> httpx.Response:
