@@ -9,6 +9,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from app.rules.conductors import LONGEST_M, THINNEST_MM2, limit_cord_resistance, number_per_metre
 from app.rules.equipment import Cord, ItemFacts, Supply, Use
+from app.rules.fuses import number_rated_current
 from app.rules.quantities import describe_number, number_rounded
 from app.rules.rulebooks.conductors import PLAIN
 from app.rules.rulebooks.figures import UNCHECKED, EarthByCord, EarthBySteps, Rulebook, Status
@@ -136,8 +137,9 @@ _REMARK = (
 
 def _may_exceed(item: ItemFacts, earth: EarthBySteps) -> bool:
     """Say whether the item could carry more than the current up to which the steps hold."""
+    most = earth.step_current.value
     if item.rated_current_a is not None:
-        return item.rated_current_a > earth.step_current.value
+        return item.rated_current_a > most
     if item.fuse_a is not None:
-        return item.fuse_a > earth.step_current.value
-    return item.supply is not Supply.SINGLE_230
+        return item.fuse_a > most
+    return item.supply is not Supply.SINGLE_230 or (number_rated_current(item) or 0) > most

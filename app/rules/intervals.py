@@ -192,7 +192,7 @@ def suggest_interval(item: ItemFacts, environment: Environment) -> IntervalAdvic
     )  # fmt: skip
     parts = [f"{row.title}: {when}", f"formal visual inspection {row.visual}", f"user check {row.user_check}"]
     sentence = "; ".join(part for part in [*parts, _first(advice), remark] if part)
-    named = row.source + (" (from memory)" if row.status is Status.MEMORY else "")
+    named = row.source + (", from memory" if row.status is Status.MEMORY else "")
     return replace(advice, sentence=f"{sentence} ({named}). The dutyholder decides and remains responsible.")
 
 
