@@ -19,8 +19,15 @@ def desk(sqlite_url: str, clock: Clock, tmp_path: Path) -> Iterator[Desk]:
     database.close()
 
 
-@pytest.fixture(scope="module")
-def firm_at_work(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[FirmAtWork]:
-    """A firm in the middle of its work, made once for a module; each test puts it back first where that matters."""
+@pytest.fixture(scope="session")
+def firm_all_along(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[FirmAtWork]:
+    """A firm in the middle of its work, made once a run."""
     with running_firm(sqlite_template, tmp_path_factory.mktemp("firm")) as firm:
         yield firm
+
+
+@pytest.fixture(scope="module")
+def firm_at_work(firm_all_along: FirmAtWork) -> FirmAtWork:
+    """The firm as it was made, for a module of tests; each test puts it back first where that matters."""
+    firm_all_along.begin_anew()
+    return firm_all_along
