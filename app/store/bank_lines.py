@@ -1,29 +1,19 @@
 """Files of bank statements while somebody says what their columns mean, and the lines of money that were taken in."""
 
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
-from sqlalchemy import ForeignKey, LargeBinary, func, select
+from sqlalchemy import ForeignKey, func, select
 from sqlalchemy.orm import Mapped, Session, defer, mapped_column, relationship
 
 from app.store.database import Base, Missing
+from app.store.uploaded_lists import UploadColumns
 
 
-class BankFileRow(Base):
-    """An uploaded statement. content is dropped once its lines are taken in or the file is discarded."""
+class BankFileRow(UploadColumns, Base):
+    """A bank statement as it was brought in."""
 
     __tablename__ = "bank_files"
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str]
-    content: Mapped[bytes | None] = mapped_column(LargeBinary)
-    mark: Mapped[str] = mapped_column(index=True)
-    columns: Mapped[dict[str, Any]]
-    state: Mapped[str]
-    taken: Mapped[int] = mapped_column(default=0)
-    known: Mapped[int] = mapped_column(default=0)
-    uploaded_at: Mapped[datetime]
-    uploaded_by_id: Mapped[int | None] = mapped_column(ForeignKey("people.id"))
 
 
 class BankLineRow(Base):

@@ -1,6 +1,5 @@
 """Certificates: numbered, frozen papers. The data, the file and its SHA-256 are kept from issue on."""
 
-from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import ForeignKey, Select, UniqueConstraint, func, or_, select
@@ -9,34 +8,19 @@ from sqlalchemy.orm import Mapped, Session, contains_eager, defer, mapped_column
 from app.rules.certificates import Standing, judge_standing
 from app.store.customers import CustomerRow
 from app.store.database import STRICT, Base, Missing
+from app.store.frozen_papers import FrozenColumns, RevisionColumns, VoidColumns, find_newest_in_chain
 from app.store.paging import Page, Place, list_page
-from app.store.people import PersonRow
 from app.store.premises import PremisesRow
 from app.store.visits import VisitRow
 
 
-class CertificateRow(Base):
+class CertificateRow(FrozenColumns, Base):
     __tablename__ = "certificates"
 
-    id: Mapped[int] = mapped_column(primary_key=True)
-    number: Mapped[str] = mapped_column(unique=True)
-    code: Mapped[str] = mapped_column(unique=True)
-    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"), index=True)
     visit_id: Mapped[int] = mapped_column(ForeignKey("visits.id"), index=True)
-    state: Mapped[str]
-    issued_on: Mapped[date]
-    issued_at: Mapped[datetime]
-    issued_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
-    items: Mapped[int]
     passed: Mapped[int]
     failed: Mapped[int]
-    data: Mapped[dict[str, Any]]
-    file_name: Mapped[str]
-    sha256: Mapped[str] = mapped_column(default="")
-    size_bytes: Mapped[int] = mapped_column(default=0)
-    customer: Mapped[CustomerRow] = relationship()
     visit: Mapped[VisitRow] = relationship()
-    issued_by: Mapped[PersonRow] = relationship()
     #: For a correction: which certificate it replaces, and why.
     revision: Mapped["RevisionRow | None"] = relationship(
         foreign_keys="RevisionRow.certificate_id", back_populates="certificate"
@@ -59,33 +43,24 @@ class CertificateRow(Base):
         return judge_standing(self.state, self.void is not None, self.replaced_by is not None)
 
 
-class RevisionRow(Base):
-    """A correction: a new certificate, the one it replaces, and the first of the chain (ISO/IEC 17025:2017, 7.8.8)."""
+class RevisionRow(RevisionColumns, Base):
+    """A correction: a new certificate, the one it replaces, and the first of the chain."""
 
     __tablename__ = "certificate_revisions"
     __table_args__ = (UniqueConstraint("first_id", "revision"), STRICT)
 
-    id: Mapped[int] = mapped_column(primary_key=True)
     certificate_id: Mapped[int] = mapped_column(ForeignKey("certificates.id"), unique=True)
     replaces_id: Mapped[int] = mapped_column(ForeignKey("certificates.id"), unique=True)
     first_id: Mapped[int] = mapped_column(ForeignKey("certificates.id"))
-    revision: Mapped[int]
-    reason: Mapped[str]
     certificate: Mapped[CertificateRow] = relationship(foreign_keys=certificate_id, back_populates="revision")
     replaces: Mapped[CertificateRow] = relationship(foreign_keys=replaces_id, back_populates="corrected_by")
 
 
-class CertificateVoidRow(Base):
-    """That a certificate no longer holds, and why. It keeps its number and its file."""
-
+class CertificateVoidRow(VoidColumns, Base):
     __tablename__ = "certificate_voids"
 
     certificate_id: Mapped[int] = mapped_column(ForeignKey("certificates.id"), primary_key=True)
-    reason: Mapped[str]
-    voided_at: Mapped[datetime]
-    voided_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
     certificate: Mapped[CertificateRow] = relationship(back_populates="void")
-    voided_by: Mapped[PersonRow] = relationship()
 
 
 def get_certificate(session: Session, certificate_id: int, locked: bool = False) -> CertificateRow:
@@ -115,14 +90,7 @@ def list_certificates_of_visit(session: Session, visit_id: int) -> list[Certific
 def find_newest_revision(session: Session, row: CertificateRow) -> CertificateRow:
     """The newest issued certificate of the chain that a certificate belongs to; itself when it was never corrected."""
     first_id = row.revision.first_id if row.revision else row.id
-    query = (
-        select(CertificateRow)
-        .join(RevisionRow, RevisionRow.certificate_id == CertificateRow.id)
-        .where(RevisionRow.first_id == first_id, CertificateRow.state == "issued")
-        .order_by(RevisionRow.revision.desc())
-        .limit(1)
-    )
-    return session.scalar(query) or row
+    return find_newest_in_chain(session, row, first_id, RevisionRow.certificate_id)
 
 
 _SHOWN = (

@@ -106,21 +106,3 @@ def count_defects(session: Session) -> int:
     """How many open defects there are at all premises together."""
     query = select(func.count()).select_from(DefectRow).join(DefectRow.item)
     return session.scalar(query.where(DefectRow.closed_on.is_(None), ItemRow.state != ItemState.WITHDRAWN.value)) or 0
-
-
-def list_defects(session: Session, premises_id: int | None = None, limit: int = 200) -> list[DefectRow]:
-    """Open defects of items that are still at the premises, newest first."""
-    query = (
-        select(DefectRow)
-        .join(DefectRow.item)
-        .where(DefectRow.closed_on.is_(None), ItemRow.state != ItemState.WITHDRAWN.value)
-    )
-    if premises_id is not None:
-        query = query.where(ItemRow.premises_id == premises_id)
-    return list(session.scalars(query.order_by(DefectRow.id.desc()).limit(limit)))
-
-
-def count_items(session: Session, premises_id: int) -> dict[str, int]:
-    """How many items a premises has, by state."""
-    query = select(ItemRow.state, func.count()).where(ItemRow.premises_id == premises_id).group_by(ItemRow.state)
-    return {row[0]: row[1] for row in session.execute(query)}

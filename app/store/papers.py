@@ -3,53 +3,36 @@
 As with certificates, number, data, file and SHA-256 are kept from issue on; triggers refuse to change them.
 """
 
-from datetime import date, datetime
-from typing import Any
+from datetime import date
 
 from sqlalchemy import ForeignKey, UniqueConstraint, select
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from app.rules.certificates import Standing, judge_standing
 from app.rules.papers import PaperKind
-from app.store.customers import CustomerRow
 from app.store.database import STRICT, Base, Missing
+from app.store.frozen_papers import FrozenColumns, RevisionColumns, VoidColumns, find_newest_in_chain
 from app.store.items import ItemRow
-from app.store.people import PersonRow
 from app.store.premises import PremisesRow
 from app.store.readings import VisitItemRow
 
 
-class PaperRow(Base):
+class PaperRow(FrozenColumns, Base):
     """One paper. premises_id is empty for all the premises of a customer; item_id is set for papers on one item, and
     visit_item_id for the certificate of one test.
     """
 
     __tablename__ = "papers"
 
-    id: Mapped[int] = mapped_column(primary_key=True)
     kind: Mapped[str]
-    number: Mapped[str] = mapped_column(unique=True)
-    code: Mapped[str] = mapped_column(unique=True)
-    customer_id: Mapped[int] = mapped_column(ForeignKey("customers.id"), index=True)
     premises_id: Mapped[int | None] = mapped_column(ForeignKey("premises.id"), index=True)
     item_id: Mapped[int | None] = mapped_column(ForeignKey("items.id"), index=True)
     visit_item_id: Mapped[int | None] = mapped_column(ForeignKey("visit_items.id"))
     purpose: Mapped[str]
     as_at: Mapped[date]
-    state: Mapped[str]
-    issued_on: Mapped[date]
-    issued_at: Mapped[datetime]
-    issued_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
-    items: Mapped[int]
-    data: Mapped[dict[str, Any]]
-    file_name: Mapped[str]
-    sha256: Mapped[str] = mapped_column(default="")
-    size_bytes: Mapped[int] = mapped_column(default=0)
-    customer: Mapped[CustomerRow] = relationship()
     premises: Mapped[PremisesRow | None] = relationship()
     item: Mapped[ItemRow | None] = relationship()
     visit_item: Mapped[VisitItemRow | None] = relationship()
-    issued_by: Mapped[PersonRow] = relationship()
     #: For a correction: which paper it replaces, and why.
     revision: Mapped["PaperRevisionRow | None"] = relationship(
         foreign_keys="PaperRevisionRow.paper_id", back_populates="paper"
@@ -79,33 +62,24 @@ class PaperRow(Base):
         return self.premises.name if self.premises is not None else "All premises"
 
 
-class PaperRevisionRow(Base):
-    """A correction: the new paper, the one it replaces, and the first of the chain (ISO/IEC 17025:2017, 7.8.8)."""
+class PaperRevisionRow(RevisionColumns, Base):
+    """A correction: the new paper, the one it replaces, and the first of the chain."""
 
     __tablename__ = "paper_revisions"
     __table_args__ = (UniqueConstraint("first_id", "revision"), STRICT)
 
-    id: Mapped[int] = mapped_column(primary_key=True)
     paper_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), unique=True)
     replaces_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), unique=True)
     first_id: Mapped[int] = mapped_column(ForeignKey("papers.id"))
-    revision: Mapped[int]
-    reason: Mapped[str]
     paper: Mapped[PaperRow] = relationship(foreign_keys=paper_id, back_populates="revision")
     replaces: Mapped[PaperRow] = relationship(foreign_keys=replaces_id, back_populates="corrected_by")
 
 
-class PaperVoidRow(Base):
-    """That a paper no longer holds, and why. It keeps its number and its file."""
-
+class PaperVoidRow(VoidColumns, Base):
     __tablename__ = "paper_voids"
 
     paper_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), primary_key=True)
-    reason: Mapped[str]
-    voided_at: Mapped[datetime]
-    voided_by_id: Mapped[int] = mapped_column(ForeignKey("people.id"))
     paper: Mapped[PaperRow] = relationship(back_populates="void")
-    voided_by: Mapped[PersonRow] = relationship()
 
 
 def get_paper(session: Session, paper_id: int, locked: bool = False) -> PaperRow:
@@ -123,14 +97,7 @@ def find_paper_by_code(session: Session, code: str) -> PaperRow | None:
 def find_newest_paper(session: Session, row: PaperRow) -> PaperRow:
     """The newest issued paper of the chain that a paper belongs to; itself when it was never corrected."""
     first_id = row.revision.first_id if row.revision else row.id
-    query = (
-        select(PaperRow)
-        .join(PaperRevisionRow, PaperRevisionRow.paper_id == PaperRow.id)
-        .where(PaperRevisionRow.first_id == first_id, PaperRow.state == "issued")
-        .order_by(PaperRevisionRow.revision.desc())
-        .limit(1)
-    )
-    return session.scalar(query) or row
+    return find_newest_in_chain(session, row, first_id, PaperRevisionRow.paper_id)
 
 
 def list_papers_alike(

@@ -14,23 +14,13 @@ from app.store.customers import CustomerRow
 from app.store.database import STRICT, Base, Missing
 from app.store.items import ItemRow
 from app.store.people import PersonRow
+from app.store.uploaded_lists import UploadColumns
 
 
-class RecallListRow(Base):
-    """A list as it was brought in. content is kept until somebody has said what its columns mean."""
+class RecallListRow(UploadColumns, Base):
+    """A list of recalled products as it was brought in."""
 
     __tablename__ = "recall_lists"
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str]
-    content: Mapped[bytes | None]
-    mark: Mapped[str] = mapped_column(index=True)
-    columns: Mapped[dict[str, Any]]
-    state: Mapped[str]
-    taken: Mapped[int] = mapped_column(default=0)
-    known: Mapped[int] = mapped_column(default=0)
-    uploaded_at: Mapped[datetime]
-    uploaded_by_id: Mapped[int | None] = mapped_column(ForeignKey("people.id"))
 
 
 class RecallNoticeRow(Base):

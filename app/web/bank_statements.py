@@ -1,6 +1,7 @@
 """Bank statements: a file from the bank, what its columns mean with a preview, and its lines to tick and book."""
 
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -22,10 +23,14 @@ from app.store.bank_lines import BankFileRow, count_bank_lines, get_bank_file, l
 from app.store.customers import list_customers
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
+from app.web.uploaded_lists import UploadedKind, save_taken, save_uploaded, show_uploaded
 
 routes = APIRouter()
 COLUMNS = ("day", "text", "amount", "paid_in", "reference", "payer")
 SHOWN = 200
+STATEMENTS = UploadedKind(
+    "/bank-statements", "bank_statements", "show", "Choose the file that the bank gave you.", "statement"
+)
 
 
 @routes.get("/bank-statements")
@@ -35,37 +40,23 @@ def list_bank_statements(request: Request, session: Reading) -> Response:
 
 @routes.post("/bank-statements")
 def save_upload(request: Request, deed: Doing, sent: Sent) -> Response:
-    try:
-        content = sent.files.get("file")
-        if not content:
-            raise Mistakes({"file": "Choose the file that the bank gave you."})
-        row = upload_statement(deed, sent.text("name", 100) or "statement", content)
-    except Mistakes as wrong:
-        raise ask_again(request, "bank_statements/list.html", sent, wrong, **_shown(deed.session)) from wrong
-    return go(f"/bank-statements/{row.id}")
+    return save_uploaded(request, STATEMENTS, sent, partial(upload_statement, deed), lambda: _shown(deed.session))
 
 
 @routes.get("/bank-statements/{bank_file_id}")
 def show_bank_statement(request: Request, session: Reading, asked: Asked, bank_file_id: int) -> Response:
     """What the file comes to; with columns in the address, what it would come to by those."""
     row = get_bank_file(session, bank_file_id)
-    if row.content is None:
-        return page(request, "bank_statements/done.html", file=row)
     mapping = _mapping_from(asked) if "date_format" in asked.values else None
-    return page(request, "bank_statements/show.html", **_file_shown(session, row, mapping))
+    return show_uploaded(request, STATEMENTS, row, lambda: _file_shown(session, row, mapping))
 
 
 @routes.post("/bank-statements/{bank_file_id}/take")
 def save_lines(request: Request, deed: Doing, sent: Sent, bank_file_id: int) -> Response:
-    row = get_bank_file(deed.session, bank_file_id)
-    mapping = _mapping_from(sent)
-    try:
-        take_in_statement(deed, bank_file_id, mapping)
-    except Mistakes as wrong:
-        shown = _file_shown(deed.session, row, mapping)
-        form = shown.pop("form")
-        raise ask_again(request, "bank_statements/show.html", form, wrong, **shown) from wrong
-    return go("/bank-statements#lines")
+    row, mapping = get_bank_file(deed.session, bank_file_id), _mapping_from(sent)
+    take = partial(take_in_statement, deed, row.id, mapping)
+    preview = partial(_file_shown, deed.session, row, mapping)
+    return save_taken(request, STATEMENTS, take, preview, f"{STATEMENTS.address}#lines")
 
 
 @routes.post("/bank-statements/{bank_file_id}/discard")

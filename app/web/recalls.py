@@ -1,5 +1,6 @@
 """Product recalls: lists brought in with a preview of their columns, items to look at, and what people say of each."""
 
+from functools import partial
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -32,9 +33,11 @@ from app.store.recalls import (
 )
 from app.web.fields import Form
 from app.web.kit import Asked, Doing, Reading, Sent, ask_again, go, page
+from app.web.uploaded_lists import UploadedKind, save_taken, save_uploaded, show_uploaded
 
 routes = APIRouter()
 SHOWN = 100
+LISTS = UploadedKind("/recalls/lists", "recalls", "columns", "Choose the list as a CSV file.", "Recall list")
 STATES = [(state.value, state.word.capitalize()) for state in HitState]
 
 
@@ -45,37 +48,24 @@ def list_recalls(request: Request, session: Reading, asked: Asked) -> Response:
 
 @routes.post("/recalls/lists")
 def save_recall_list(request: Request, deed: Doing, sent: Sent) -> Response:
-    try:
-        content = sent.files.get("file")
-        if not content:
-            raise Mistakes({"file": "Choose the list as a CSV file."})
-        row = upload_recall_list(deed, sent.text("name", 100) or "Recall list", content)
-    except Mistakes as wrong:
-        raise ask_again(request, "recalls/list.html", sent, wrong, **_shown(deed.session, Form())) from wrong
-    return go(f"/recalls/lists/{row.id}")
+    keep = partial(upload_recall_list, deed)
+    return save_uploaded(request, LISTS, sent, keep, lambda: _shown(deed.session, Form()))
 
 
 @routes.get("/recalls/lists/{recall_list_id}")
 def show_recall_list(request: Request, session: Reading, asked: Asked, recall_list_id: int) -> Response:
     """What the list comes to; with columns in the address, what it would come to by those."""
     row = get_recall_list(session, recall_list_id)
-    if row.content is None:
-        return page(request, "recalls/done.html", file=row)
     columns = _columns_from(asked) if "make" in asked.values else None
-    return page(request, "recalls/columns.html", **_preview_of(session, row, columns))
+    return show_uploaded(request, LISTS, row, lambda: _preview_of(session, row, columns))
 
 
 @routes.post("/recalls/lists/{recall_list_id}/take")
 def save_notices(request: Request, deed: Doing, sent: Sent, recall_list_id: int) -> Response:
-    row = get_recall_list(deed.session, recall_list_id)
-    columns = _columns_from(sent)
-    try:
-        take_in_recall_list(deed, recall_list_id, columns)
-    except Mistakes as wrong:
-        shown = _preview_of(deed.session, row, columns)
-        form = shown.pop("form")
-        raise ask_again(request, "recalls/columns.html", form, wrong, **shown) from wrong
-    return go(f"/recalls/lists/{recall_list_id}")
+    row, columns = get_recall_list(deed.session, recall_list_id), _columns_from(sent)
+    take = partial(take_in_recall_list, deed, row.id, columns)
+    preview = partial(_preview_of, deed.session, row, columns)
+    return save_taken(request, LISTS, take, preview, f"{LISTS.address}/{row.id}")
 
 
 @routes.post("/recalls/lists/{recall_list_id}/discard")

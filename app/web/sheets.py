@@ -11,7 +11,6 @@ from app.actions.items import add_item, move_item
 from app.actions.premises import add_location
 from app.actions.visits import add_to_visit
 from app.rules.items import ItemDetails, next_number
-from app.rules.judging import describe_measure
 from app.rules.labels import parse_label_address
 from app.rules.verdicts import Mistakes
 from app.rules.visits import Progress, VisitState, may_finish
@@ -162,7 +161,7 @@ def show_list(visit: VisitRow, rows: Sequence[VisitItemRow], progress: Progress)
         "next_row": next((row for row in rows if not row.done), None),
         "still_open": may_finish(progress) or "",
         "digits_only": _digits_only(rows),
-        "judged_by": describe_measure(facts_for_judging(visit)) if visit.rulebook_id else "",
+        "judging": facts_for_judging(visit) if visit.rulebook_id else None,
     }
 
 
