@@ -12,7 +12,7 @@ from app.rules.instruments import (
     has_same_ends,
 )
 from app.rules.people import Role
-from app.rules.uncertainties import MeasuringRange
+from app.rules.uncertainties import MeasuringRange, describe_range
 from app.rules.verdicts import Mistakes, Refused
 from app.store.instruments import (
     CalibrationFileRow,
@@ -44,8 +44,18 @@ def change_instrument(
     row = get_instrument(deed.session, instrument_id)
     check_version(row, version, "this instrument")
     _check(deed, details, row)
+    before = columns_of(row.details)
     fill(row, details)
-    deed.note("instrument", row.id, f"Changed the instrument {row.name}.")
+    changed = [
+        f"{name} {before[name] or 'nothing'}, now {value or 'nothing'}"
+        for name, value in columns_of(details).items()
+        if before[name] != value and name not in ("active", "notes")
+    ]
+    if before["active"] != details.active:
+        changed.append("in use again" if details.active else "no longer used")
+    if before["notes"] != details.notes:
+        changed.append("other notes")
+    deed.note("instrument", row.id, f"Changed the instrument {row.name}: {'; '.join(changed) or 'nothing'}.")
     return row
 
 
@@ -130,7 +140,7 @@ def add_range(deed: Deed, instrument_id: int, details: MeasuringRange) -> RangeR
     deed.session.add(entered)
     deed.session.flush()
     deed.session.expire(row, ["ranges"])
-    deed.note("instrument", row.id, f"Entered a range of {row.name} for the {details.check.word}.")
+    deed.note("instrument", row.id, f"Entered a range of {row.name}, {_said(details)}.")
     return entered
 
 
@@ -139,18 +149,26 @@ def change_range(deed: Deed, instrument_id: int, range_id: int, details: Measuri
     row = get_instrument(deed.session, instrument_id)
     entered = get_range(deed.session, instrument_id, range_id)
     _check_range(row, details, entered)
+    before = entered.as_range
     fill(entered, details)
     deed.session.flush()
     deed.session.expire(row, ["ranges"])
-    deed.note("instrument", row.id, f"Changed a range of {row.name} for the {details.check.word}.")
+    if entered.as_range != before:
+        deed.note("instrument", row.id, f"Changed a range of {row.name}: {_said(before)}; now {_said(details)}.")
     return entered
 
 
 def remove_range(deed: Deed, instrument_id: int, range_id: int) -> None:
     """Remove a range. What was judged with it stays as it was judged."""
     row = get_instrument(deed.session, instrument_id)
-    row.ranges.remove(get_range(deed.session, instrument_id, range_id))
-    deed.note("instrument", row.id, f"Removed a range of {row.name}.")
+    gone = get_range(deed.session, instrument_id, range_id)
+    row.ranges.remove(gone)
+    deed.note("instrument", row.id, f"Removed a range of {row.name}, {_said(gone.as_range)}.")
+
+
+def _said(each: MeasuringRange) -> str:
+    """A range as the journal keeps it: how sure a reading is decides verdicts."""
+    return f"{each.check.word} {describe_range(each)}"
 
 
 def _check(deed: Deed, details: InstrumentDetails, row: InstrumentRow | None) -> None:

@@ -5,7 +5,12 @@ from collections.abc import Mapping
 from app.actions.deeds import Deed, check_version, columns_of, fill, say_day
 from app.actions.instruments import strike_out_record
 from app.rules.quantities import Reading
-from app.rules.reference_checks import ReferenceDetails, check_reference_details, judge_reference_check
+from app.rules.reference_checks import (
+    ReferenceDetails,
+    check_reference_details,
+    describe_reference_band,
+    judge_reference_check,
+)
 from app.rules.verdicts import Mistakes, Refused
 from app.store.instruments import get_instrument
 from app.store.reference_checks import (
@@ -26,7 +31,7 @@ def add_reference_item(deed: Deed, instrument_id: int, details: ReferenceDetails
     row = ReferenceItemRow(instrument_id=instrument.id, **columns_of(details))
     deed.session.add(row)
     deed.session.flush()
-    deed.note("instrument", instrument.id, f"Added the reference item {row.name}, due every {row.every_days} days.")
+    deed.note("instrument", instrument.id, f"Added the reference item {_said(details)}.")
     return row
 
 
@@ -43,8 +48,11 @@ def change_reference_item(
     other_thing = (row.check, row.unit) != (details.check.value, details.unit.value)
     if other_thing and list_reference_checks(deed.session, row.id):
         raise Refused("This item has checks on record. Add another one for another function or unit.")
+    before = _said(row.details)
     fill(row, details)
-    deed.note("instrument", row.instrument_id, f"Changed the reference item {row.name}.")
+    now = _said(details)
+    told = f"{now}; before that {before}" if now != before else f"{now}, as before"
+    deed.note("instrument", row.instrument_id, f"Changed the reference item {told}.")
     return row
 
 
@@ -121,6 +129,12 @@ def strike_out_check(deed: Deed, instrument_id: int, check_id: int, reason: str)
     found = f"{row.reading.text} against {row.item.name} of {say_day(row.checked_on)}"
     deed.note("instrument", instrument_id, f"Struck out the check {found}: {row.struck_reason}")
     return row
+
+
+def _said(details: ReferenceDetails) -> str:
+    """A reference item as the journal keeps it: its band and its days decide whether the instrument may be used."""
+    told = f"{details.name}, {describe_reference_band(details)}, due every {details.every_days} days"
+    return told if details.active else f"{told}, no longer checked against"
 
 
 def _check(deed: Deed, instrument_id: int, details: ReferenceDetails, row: ReferenceItemRow | None) -> None:

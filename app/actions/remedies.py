@@ -7,6 +7,7 @@ from app.rules.visits import VisitState
 from app.store.equipment_types import facts_columns
 from app.store.readings import RoundRow, VisitItemRow, get_visit_item
 from app.store.rounds import change_to_earlier, change_to_newest
+from app.store.visits import get_visit
 
 TURNS_MOST = 5
 
@@ -80,6 +81,7 @@ def take_back_remedy(deed: Deed, visit_id: int, item_id: int, version: int | Non
 
 
 def _row(deed: Deed, visit_id: int, item_id: int, version: int | None) -> VisitItemRow:
+    get_visit(deed.session, visit_id, kept=True)
     row = get_visit_item(deed.session, visit_id, item_id)
     if row.visit.state != VisitState.UNDER_WAY:
         raise Refused("Items are put right while the visit is under way; this one is " + row.visit.state + ".")

@@ -70,11 +70,15 @@ def change_instrument(deed: Deed, visit_id: int, instrument_id: int) -> VisitRow
     measured with.
 
     Raises Mistakes for one that is no longer used. One that is not fit can be chosen; recording then waits for the
-    owner.
+    owner. Refused before the booked day: what is held then is looked at when a booking is changed.
     """
     row = get_visit(deed.session, visit_id)
     if row.state not in OPEN:
         raise Refused("The visit is over. What it found stands with the instrument that it was measured with.")
+    if row.state == VisitState.BOOKED and row.booked_on > deed.today:
+        raise Refused(
+            f"This visit is booked for {say_day(row.booked_on)}. Change the booking to plan another instrument."
+        )
     instrument = get_instrument(deed.session, instrument_id)
     if not instrument.active:
         raise Mistakes({"instrument_id": f"{instrument.name} is no longer used."})

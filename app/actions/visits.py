@@ -101,7 +101,7 @@ def change_method(deed: Deed, visit_id: int, method: Method) -> VisitRow:
 
 def add_to_visit(deed: Deed, visit_id: int, item_id: int) -> VisitItemRow:
     """Put an item of the same premises on the list of a visit under way; nothing changes when it is there."""
-    visit = get_visit(deed.session, visit_id)
+    visit = get_visit(deed.session, visit_id, kept=True)
     if visit.state != VisitState.UNDER_WAY:
         raise Refused("Items are added to a visit while it is under way.")
     item = get_item(deed.session, item_id)
@@ -116,7 +116,7 @@ def add_to_visit(deed: Deed, visit_id: int, item_id: int) -> VisitItemRow:
 
 def finish_visit(deed: Deed, visit_id: int) -> VisitRow:
     """Finish a visit on which every item has a verdict or a reason why it was not tested."""
-    row = get_visit(deed.session, visit_id)
+    row = get_visit(deed.session, visit_id, locked=True)  # what somebody is saving is counted, or refused after it
     if sentence := may_move(VisitState(row.state), VisitState.FINISHED):
         raise Refused(sentence)
     progress = count_progress(deed.session, row.id)
@@ -154,7 +154,7 @@ def reopen_visit(deed: Deed, visit_id: int, reason: str) -> VisitRow:
 
 def cancel_visit(deed: Deed, visit_id: int, reason: str) -> VisitRow:
     """Cancel a visit that is not finished. Raises Mistakes without a reason; refuses once something was tested."""
-    row = get_visit(deed.session, visit_id)
+    row = get_visit(deed.session, visit_id, locked=True)
     if sentence := may_move(VisitState(row.state), VisitState.CANCELLED):
         raise Refused(sentence)
     if not reason.strip():

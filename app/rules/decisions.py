@@ -70,7 +70,7 @@ def judge_value(value: Decimal, bound: Bound, band: Band, rule: DecisionRule = D
 
 
 def _judge_exact(value: Decimal, band: Band, rule: DecisionRule) -> Outcome:
-    outside = max(_beyond(value, band.at_least, band.at_most), Decimal("-Infinity"))
+    outside = _beyond(value, band.at_least, band.at_most)
     if rule is DecisionRule.FOUR_WAY:
         if outside <= -band.guard:
             return Outcome.PASS

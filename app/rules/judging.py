@@ -11,6 +11,7 @@ from app.rules.checks import Check, Step
 from app.rules.decisions import RISK, DecisionRule
 from app.rules.equipment import ItemFacts
 from app.rules.locked_entries import list_locked_entries
+from app.rules.quantities import Reading
 from app.rules.readings import Decision, Entry, ItemVerdict, judge_item
 from app.rules.rulebooks import Rulebook
 from app.rules.sequences import describe_left_out, list_chosen_steps
@@ -27,8 +28,26 @@ class Chosen(TypedDict):
 
 
 @dataclass(frozen=True)
+class MeasuredBefore:
+    """A reading on record that was measured with another instrument than the one in use now, and that one's ranges."""
+
+    check: Check
+    point: str
+    multiple: Decimal | None
+    phase_deg: int | None
+    reading: Reading
+    ranges: tuple[MeasuringRange, ...]
+
+    def is_same(self, entry: Entry) -> bool:
+        """Whether an entry is this reading, saved again as it was."""
+        mine = (self.check, self.point, self.multiple, self.phase_deg, self.reading)
+        return mine == (entry.check, entry.point, entry.multiple, entry.phase_deg, entry.reading)
+
+
+@dataclass(frozen=True)
 class Judging:
-    """ranges are the instrument's own; a reading outside all of them is judged without a guard band.
+    """ranges are the instrument's own; a reading outside all of them is judged without a guard band. before are the
+    readings on record that an earlier instrument measured: saved again as they were, they are as sure as that one is.
 
     own is the item's own sequence; again are the checks that it failed and has not passed since. after_repair: the
     whole sequence of the rulebook is worked instead of the own one, with the dielectric strength test where
@@ -40,6 +59,7 @@ class Judging:
     rulebook: Rulebook
     rule: DecisionRule = DecisionRule.SIMPLE
     ranges: tuple[MeasuringRange, ...] = ()
+    before: tuple[MeasuredBefore, ...] = ()
     own: tuple[Check, ...] | None = None
     again: tuple[Check, ...] = ()
     after_repair: bool = False
@@ -95,13 +115,6 @@ def describe_own_gap(item: ItemFacts, judging: Judging) -> str:
     return describe_left_out(own, item, judging.rulebook) if own is not None else ""
 
 
-def describe_measure(judging: Judging) -> str:
-    """Say in a line what is judged by: the rulebook, the decision rule, and how many house limits lie over it."""
-    house = len(judging.rulebook.house)
-    parts = [judging.rulebook.title, judging.rule.word]
-    return "; ".join([*parts, *([f"{house} house {'limit' if house == 1 else 'limits'}"] if house else [])])
-
-
 def describe_decision_rule(judging: Judging) -> str:
     """Say in a sentence or two how a reading is compared with its limit (ILAC-G8:09/2019, 4.2, in our words)."""
     if judging.rule is DecisionRule.SIMPLE:
@@ -129,4 +142,5 @@ def _named(entry: Entry, judging: Judging) -> Entry:
 def _measured(entry: Entry, judging: Judging) -> Entry:
     if entry.reading is None or entry.uncertainty is not None:
         return entry
-    return replace(entry, uncertainty=number_reading_uncertainty(judging.ranges, entry.check, entry.reading))
+    ranges = next((each.ranges for each in judging.before if each.is_same(entry)), judging.ranges)
+    return replace(entry, uncertainty=number_reading_uncertainty(ranges, entry.check, entry.reading))

@@ -210,7 +210,8 @@ def _limit_load(value: Decimal, unit: Unit, working: str, figure: Figure) -> Lim
 
 
 def _with_house(check: Check, item: ItemFacts, limit: Limit, house: tuple[HouseLimit, ...]) -> Limit:
-    """Lay the firm's own limits over the rulebook's: only where they are stricter."""
+    """Lay the firm's own limits over the rulebook's: only where they are stricter, and the strictest of several."""
+    rulebook = f"the rulebook says {limit.text}, {limit.working}"
     for own in house:
         if own.check != check or own.construction not in (None, item.construction, item.tested_as):
             continue
@@ -222,12 +223,12 @@ def _with_house(check: Check, item: ItemFacts, limit: Limit, house: tuple[HouseL
         )
         if own.at_least:
             if limit.at_least is None or value > limit.at_least:
-                limit = _with_own(limit, shown, at_least=value)
+                limit = _with_own(limit, shown, rulebook, at_least=value)
             if limit.loosest is not None:
                 limit = _with_loosest(limit, max(limit.loosest, value), limit.at_least)
         else:
             if limit.at_most is None or value < limit.at_most:
-                limit = _with_own(limit, shown, at_most=value)
+                limit = _with_own(limit, shown, rulebook, at_most=value)
             if limit.loosest is not None:
                 limit = _with_loosest(limit, min(limit.loosest, value), limit.at_most)
     return limit
@@ -238,8 +239,7 @@ def _day_of(since: str) -> str:
     return f"{day.day} {day:%b %Y}"
 
 
-def _with_own(limit: Limit, own: str, **bound: Decimal) -> Limit:
-    rulebook = f"the rulebook says {limit.text}, {limit.working}"
+def _with_own(limit: Limit, own: str, rulebook: str, **bound: Decimal) -> Limit:
     return replace(limit, working=f"{own}; {rulebook}", is_sum=False, **bound)  # type: ignore[arg-type]
 
 

@@ -87,6 +87,9 @@ _SPELLINGS = {symbol: unit for unit, symbol in _SYMBOLS.items()} | {unit.value: 
     "msec": Unit.MILLISECOND, "mW/cm^2": Unit.MILLIWATT_PER_CM2, "W/m^2": Unit.WATT_PER_M2,
 }  # fmt: skip
 
+#: No instrument shows so many. With more than 28 a change of unit would round: decimals keep that many (PEP 327).
+DIGITS_MOST = 20
+
 _SHAPE = re.compile(
     r"(?P<bound>[<>]?)\s*(?P<number>[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*(?P<unit>[^\s0-9<>.,+-][^\s<>]*)?"
 )
@@ -159,9 +162,9 @@ def parse_reading(text: str, unit: Unit) -> Reading:
     typed = _tidy(text)
     if not typed:
         raise ValueError(f"Type the reading, such as 0.21 {unit.symbol}.")
-    if len(typed) > 40:
+    match = _SHAPE.fullmatch(typed) if len(typed) <= 40 else None
+    if len(typed) > 40 or (match and len(match["number"]) > DIGITS_MOST):
         raise ValueError("That is too long to be a reading.")
-    match = _SHAPE.fullmatch(typed)
     if match is None:
         raise ValueError(_explain(typed, unit))
     value = _decimal(match["number"])

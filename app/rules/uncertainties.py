@@ -59,6 +59,12 @@ def describe_range_uncertainty(each: MeasuringRange) -> str:
     return " + ".join(part for part in parts if part)
 
 
+def describe_range(each: MeasuringRange) -> str:
+    """Describe a range whole: "0 Ω to 20 Ω, ± (2 % of the reading + 5 digits of 0.01 Ω) for k = 2"."""
+    ends = " to ".join(f"{describe_number(end)} {each.unit.symbol}" for end in (each.least, each.most))
+    return f"{ends}, ± ({describe_range_uncertainty(each)}) for k = {describe_number(each.coverage)}"
+
+
 def describe_range_example(each: MeasuringRange) -> str:
     """Work the uncertainty of one reading of the range, in numbers: half of its end, but not below its beginning."""
     symbol = each.unit.symbol

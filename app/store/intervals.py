@@ -11,6 +11,7 @@ from app.rules.items import ItemState
 from app.store.certificates import CertificateRow
 from app.store.database import Base
 from app.store.items import ItemRow
+from app.store.papers import PaperRow
 from app.store.premises import PremisesRow
 from app.store.readings import VisitItemRow
 
@@ -52,7 +53,8 @@ def list_interval_decisions(session: Session, item_id: int) -> list[IntervalDeci
 
 
 def change_due_before_paper(session: Session, items: Iterable[ItemRow]) -> None:
-    """Let the newest pass of items say when they are next due, as long as no certificate says it already.
+    """Let the newest pass of items say when they are next due, as long as no certificate says it already, neither that
+    of the visit nor one of the item alone.
 
     The sheets themselves stay as they were saved, so nobody who has one open is told of a change.
     """
@@ -61,11 +63,13 @@ def change_due_before_paper(session: Session, items: Iterable[ItemRow]) -> None:
         select(VisitItemRow.id, VisitItemRow.item_id)
         .join(ItemRow, VisitItemRow.item_id == ItemRow.id)
         .outerjoin(CertificateRow, CertificateRow.visit_id == VisitItemRow.visit_id)
+        .outerjoin(PaperRow, PaperRow.visit_item_id == VisitItemRow.id)
         .where(
             VisitItemRow.item_id.in_(due),
             VisitItemRow.tested_on == ItemRow.last_tested_on,
             VisitItemRow.verdict == "pass",
             CertificateRow.id.is_(None),
+            PaperRow.id.is_(None),
         )
     )
     by_day: dict[date | None, list[int]] = {}

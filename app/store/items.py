@@ -184,10 +184,9 @@ def list_open_defects(session: Session, item_id: int) -> list[DefectRow]:
 
 
 def change_defects_to_open(session: Session, item_id: int, closed_on: date) -> None:
-    """Open again what was closed on a day."""
-    session.execute(
-        update(DefectRow).where(DefectRow.item_id == item_id, DefectRow.closed_on == closed_on).values(closed_on=None)
-    )
+    """Open again what a test closed on a day; a recall was closed by what was done about it, and stays so."""
+    closed = (DefectRow.item_id == item_id, DefectRow.closed_on == closed_on, DefectRow.recalled.is_(False))
+    session.execute(update(DefectRow).where(*closed).values(closed_on=None))
 
 
 def change_defects_to_closed(session: Session, item_id: int, closed_on: date) -> None:

@@ -9,14 +9,16 @@ from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, object_se
 
 from app.rules.advice import Advice, parse_advice
 from app.rules.checks import Check
+from app.rules.decisions import DecisionRule
 from app.rules.fault_words import describe_beside
 from app.rules.items import ItemState
-from app.rules.judging import Judging
-from app.rules.quantities import Unit, convert_number
+from app.rules.judging import Judging, MeasuredBefore
+from app.rules.quantities import Bound, Reading, Unit, convert_number
 from app.rules.verdicts import FAILED
 from app.rules.visits import Progress
 from app.store.database import STRICT, Base, Missing
 from app.store.equipment_types import FactsColumns
+from app.store.instruments import get_instrument
 from app.store.items import DefectRow, ItemRow
 from app.store.people import PersonRow
 from app.store.premises import LocationRow
@@ -174,7 +176,27 @@ def facts_for_judging_item(row: VisitItemRow, own_checks: list[str] | None, afte
     """What one item of a visit is judged by: as the visit, with the item's own sequence or the one after a repair."""
     own = tuple(Check(name) for name in own_checks) if own_checks is not None else None
     again = list_checks_to_repeat(row)
-    return replace(facts_for_judging(row.visit), own=own, again=again, after_repair=after_repair)
+    judging = replace(facts_for_judging(row.visit), own=own, again=again, after_repair=after_repair)
+    # Only a guard band asks how sure a reading is.
+    return judging if judging.rule is DecisionRule.SIMPLE else replace(judging, before=_list_measured_before(row))
+
+
+def _list_measured_before(row: VisitItemRow) -> tuple[MeasuredBefore, ...]:
+    """The readings of an item that were measured before another instrument was taken at the visit."""
+    session = object_session(row.visit)
+    others = [each for each in row.readings if each.instrument_id not in (None, row.visit.instrument_id)]
+    if session is None or not others:
+        return ()
+    ids = {each.instrument_id for each in others if each.instrument_id is not None}
+    ranges = {each: tuple(own.as_range for own in get_instrument(session, each).ranges) for each in ids}
+    return tuple(
+        MeasuredBefore(
+            Check(each.check), each.point, each.multiple, each.phase_deg,
+            Reading(each.value, Unit(each.unit), Bound(each.bound)), ranges[each.instrument_id],
+        )
+        for each in others
+        if each.value is not None and each.instrument_id is not None
+    )  # fmt: skip
 
 
 def list_checks_to_repeat(row: VisitItemRow) -> tuple[Check, ...]:

@@ -139,13 +139,9 @@ def _list_newest(session: Session, instrument_ids: Sequence[int]) -> dict[int, R
     return {row.reference_item_id: row for row in rows}
 
 
-def list_proofs(session: Session, instrument: InstrumentRow) -> list[Proof]:
-    """Every calibration and every reference check of an instrument that counts, in order of time."""
-    return list_proofs_of(session, [instrument])[instrument.id]
-
-
 def list_proofs_of(session: Session, instruments: Sequence[InstrumentRow]) -> dict[int, list[Proof]]:
-    """The proofs of several instruments by their ids, in as many questions as for one.
+    """Every calibration and every reference check of instruments that counts, by their ids and in order of time, in as
+    many questions as for one.
 
     A calibration that found the instrument outside tolerance and left it within it is a failure and then a good proof.
     """

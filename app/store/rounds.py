@@ -7,6 +7,7 @@ from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 from sqlalchemy.orm.attributes import flag_modified
 
+from app.rules.verdicts import Verdict
 from app.store.items import DefectRow, ItemRow
 from app.store.readings import ReadingRow, RoundRow, VisitItemRow
 
@@ -36,6 +37,21 @@ def find_later_test(session: Session, item_id: int, visit_item_id: int, tested_o
             VisitItemRow.tested_on > tested_on,
             VisitItemRow.verdict.is_not(None),
         )
+        .limit(1)
+    )
+
+
+def find_earlier_test(session: Session, item_id: int, visit_item_id: int) -> VisitItemRow | None:
+    """The newest test of an item at another visit that came to a verdict, or nothing."""
+    return session.scalar(
+        select(VisitItemRow)
+        .where(
+            VisitItemRow.item_id == item_id,
+            VisitItemRow.id != visit_item_id,
+            VisitItemRow.verdict.in_((Verdict.PASS.value, Verdict.FAIL.value)),
+            VisitItemRow.not_tested == "",
+        )
+        .order_by(VisitItemRow.tested_on.desc(), VisitItemRow.id.desc())
         .limit(1)
     )
 

@@ -140,9 +140,11 @@ def list_between(first: date, last: date) -> tuple[ColumnElement[bool], ...]:
     return VisitRow.booked_on.between(first - timedelta(days=SPAN_MOST), last), until >= first
 
 
-def get_visit(session: Session, visit_id: int, locked: bool = False) -> VisitRow:
-    """Raises Missing. locked: nobody else changes the row until the transaction ends."""
-    row = session.get(VisitRow, visit_id, with_for_update=locked or None)
+def get_visit(session: Session, visit_id: int, locked: bool = False, kept: bool = False) -> VisitRow:
+    """Raises Missing. locked: nobody else changes the row until the transaction ends, nor keeps it. kept: the row stays
+    as it is until then; several may keep it at once, and whoever locks or changes it waits for all of them.
+    """
+    row = session.get(VisitRow, visit_id, with_for_update={"read": True} if kept else locked or None)
     if row is None:
         raise Missing("visit")
     return row

@@ -173,7 +173,9 @@ def _of(visit: VisitRow) -> list[Any]:
     """What every screen of a visit hangs on."""
     method = [visit.lead_ohms, visit.both_ways, visit.conductor_c]
     judged = [visit.rulebook_id, visit.decision_rule, visit.house_limits, visit.rulebook_settings, visit.dielectric_by]
-    return [hash_of_build(), visit.state, visit.instrument_id, *method, *judged]
+    # Ranges that are changed at the office change what a guard band accepts, so the screens with them are fetched anew.
+    ranges = [each.as_range for each in visit.instrument.ranges]
+    return [hash_of_build(), visit.state, visit.instrument_id, ranges, *method, *judged]
 
 
 def _mark(*parts: Any) -> str:

@@ -6,7 +6,8 @@ from fastapi import APIRouter, Request, Response
 from fastapi.responses import JSONResponse
 from sqlalchemy.orm import Session
 
-from app.actions.readings import REMEDY_USUAL, leave_item, record_item
+from app.actions.readings import leave_item, record_item
+from app.actions.tested_items import REMEDY_USUAL
 from app.rules.advice import list_advice
 from app.rules.fuses import FUSES_A
 from app.rules.judging import Judging, describe_own_gap

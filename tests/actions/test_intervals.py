@@ -9,6 +9,7 @@ from app.actions.certificates import issue_certificate
 from app.actions.deeds import Desk
 from app.actions.equipment_types import change_equipment_type
 from app.actions.intervals import decide_interval, decide_intervals
+from app.actions.item_certificates import issue_item_certificate
 from app.actions.items import (
     add_item,
     change_item,
@@ -176,9 +177,15 @@ def test_a_certificate_says_the_date_that_was_decided_before_it(desk: Desk, worl
     with desk.reading_only() as session:
         row = get_visit_item(session, world.visit_id, kettle)
         assert (row.next_due_on, row.version) == (date(2026, 9, 4), version)
+    issue_item_certificate(desk, world.office, kettle)
+    with desk.doing(world.office) as deed:
+        decide_interval(deed, kettle, IntervalDecision(4, "Sooner still"))
+    with desk.reading_only() as session:
+        assert get_visit_item(session, world.visit_id, kettle).next_due_on == date(2026, 9, 4), "its own paper says so"
     issue_certificate(desk, world.office, world.visit_id)
     with desk.doing(world.office) as deed:
-        decide_interval(deed, kettle, IntervalDecision(3, "Sooner still"))
+        decide_intervals(deed, {kettle: None, world.item_ids[2]: None}, IntervalDecision(3, "Sooner still"))
     with desk.reading_only() as session:
         assert get_visit_item(session, world.visit_id, kettle).next_due_on == date(2026, 9, 4)
+        assert get_visit_item(session, world.visit_id, world.item_ids[2]).next_due_on == date(2027, 3, 4)
         assert get_item(session, kettle).next_due_on == date(2026, 6, 4)

@@ -13,19 +13,24 @@ import pytest
 from app.actions import customers, firms, items, visits
 from app.actions.deeds import Desk
 from app.actions.house_limits import end_house_limit, set_house_limit
-from app.actions.instruments import add_range
+from app.actions.instruments import add_calibration, add_instrument, add_range, change_range, remove_range
+from app.actions.instruments import change_instrument as change_instrument_itself
 from app.actions.readings import record_item
+from app.actions.visit_instruments import change_instrument
 from app.rules.checks import Check
 from app.rules.decisions import DecisionRule
 from app.rules.equipment import Cord
 from app.rules.house_limits import HouseLimitDetails
+from app.rules.instruments import CalibrationDetails, InstrumentDetails
 from app.rules.quantities import Bound, Reading, Unit
 from app.rules.readings import Entry
 from app.rules.uncertainties import MeasuringRange
 from app.rules.verdicts import Mistakes, Outcome, Refused, Verdict
 from app.store.customers import get_customer
 from app.store.firms import get_firm
+from app.store.instruments import get_instrument
 from app.store.items import get_item
+from app.store.journal import list_journal
 from app.store.readings import get_visit_item
 from app.store.visits import facts_for_judging, get_visit
 from tests.cast import World
@@ -77,6 +82,32 @@ def test_the_firms_decision_rule_decides(
         if rule is not DecisionRule.SIMPLE:
             assert reading.uncertainty == Decimal("0.010")
             assert "0.129" in reading.sentence  # the acceptance limit is shown
+
+
+def test_a_reading_is_as_sure_as_the_instrument_that_measured_it(desk: Desk, world: World) -> None:
+    """Saved again after another instrument was taken, it keeps the first one's uncertainty; a new one has the second's.
+
+    0.135 Ω is accepted up to 0.139 Ω - 0.002 Ω, and not up to 0.139 Ω - 0.010 Ω (ILAC-G8:09/2019, 4.2).
+    """
+    with desk.doing(world.owner) as deed:
+        firms.change_firm(deed, replace(get_firm(deed.session).details, decision_rule=DecisionRule.GUARD_BAND))
+        add_range(deed, world.instrument_id, replace(EARTH_RANGE, digits=Decimal(2)))
+        coarse = add_instrument(deed, InstrumentDetails("Coarse one", "C-1")).id
+        held = CalibrationDetails(deed.today - timedelta(days=5), deed.today + timedelta(days=360), "K-9")
+        add_calibration(deed, coarse, held)
+        add_range(deed, coarse, EARTH_RANGE)
+    start(desk, world)
+    assert record(desk, world, earth("0.135"), INSULATED) == Verdict.PASS
+    with desk.doing(world.technician) as deed:
+        change_instrument(deed, world.visit_id, coarse)
+    assert record(desk, world, earth("0.135"), replace(earth("0.134"), point="lid")) == Verdict.FAIL
+    with desk.reading_only() as session:
+        row = get_visit_item(session, world.visit_id, world.item_ids[0])
+        said = {each.value: (each.instrument_id, each.uncertainty, each.outcome) for each in row.readings[1:3]}
+    assert said == {
+        Decimal("0.135"): (world.instrument_id, Decimal("0.002"), Outcome.PASS),
+        Decimal("0.134"): (coarse, Decimal("0.010"), Outcome.FAIL),
+    }
 
 
 def test_a_reading_without_a_known_uncertainty_is_compared_directly(desk: Desk, world: World) -> None:
@@ -181,6 +212,28 @@ def test_a_looser_limit_is_no_house_limit(desk: Desk, world: World) -> None:
     with pytest.raises(Mistakes) as wrong, desk.doing(world.owner) as deed:
         set_house_limit(deed, replace(house("0.05", desk), reason=" "))
     assert "reason" in wrong.value.messages
+
+
+def test_the_journal_keeps_how_sure_an_instrument_was(desk: Desk, world: World) -> None:
+    def newest() -> str:
+        with desk.reading_only() as session:
+            return list_journal(session, "instrument", world.instrument_id)[0].sentence
+
+    told = "protective conductor resistance 0 Ω to 20 Ω, ± (10 digits of 0.001 Ω) for k = 2"
+    with desk.doing(world.owner) as deed:
+        entered = add_range(deed, world.instrument_id, EARTH_RANGE).id
+    assert newest() == f"Entered a range of Blue tester, {told}."
+    with desk.doing(world.owner) as deed:
+        change_range(deed, world.instrument_id, entered, replace(EARTH_RANGE, percent=Decimal(5)))
+    changed = told.replace("(10", "(5 % of the reading + 10")
+    assert newest() == f"Changed a range of Blue tester: {told}; now {changed}."
+    with desk.doing(world.owner) as deed:
+        remove_range(deed, world.instrument_id, entered)
+        details = get_instrument(deed.session, world.instrument_id).details
+    assert newest() == f"Removed a range of Blue tester, {changed}."
+    with desk.doing(world.owner) as deed:
+        change_instrument_itself(deed, world.instrument_id, replace(details, serial="T-4472", active=False))
+    assert newest() == "Changed the instrument Blue tester: serial T-4471, now T-4472; no longer used."
 
 
 def test_a_range_must_make_sense(desk: Desk, world: World) -> None:

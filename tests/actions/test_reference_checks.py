@@ -1,9 +1,11 @@
 """Reference checks are judged and kept as they were judged; a failed one stops the instrument until a good proof."""
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from sqlalchemy.orm import Session
 
 from app.actions import visits
 from app.actions.deeds import Desk
@@ -16,7 +18,7 @@ from app.actions.reference_checks import (
     strike_out_check,
 )
 from app.rules.checks import Check
-from app.rules.doubts import list_doubts
+from app.rules.doubts import Proof, list_doubts
 from app.rules.entries import Entry
 from app.rules.instrument_standings import list_overdue_checks, list_worries
 from app.rules.instruments import CalibrationDetails
@@ -26,7 +28,7 @@ from app.rules.verdicts import Mistakes, Outcome, Refused
 from app.store.database import Missing
 from app.store.instruments import get_instrument
 from app.store.journal import list_journal
-from app.store.reference_checks import facts_of_standing, list_proofs, list_reference_checks
+from app.store.reference_checks import facts_of_standing, list_proofs_of, list_reference_checks
 from tests.cast import Clock, World
 
 OHM = ReferenceDetails("1 Ω resistor", Check.PROTECTIVE_CONDUCTOR_RESISTANCE, Decimal(1), Unit.OHM, Decimal(5))
@@ -135,13 +137,18 @@ def test_a_check_falls_due_after_its_days(desk: Desk, world: World, clock: Clock
     assert due() == ()
 
 
+def proofs_of(session: Session, world: World) -> list[Proof]:
+    instrument = get_instrument(session, world.instrument_id)
+    return list_proofs_of(session, [instrument])[instrument.id]
+
+
 def test_both_kinds_of_proof_make_one_history(desk: Desk, world: World, clock: Clock) -> None:
     (item,) = known(desk, world)
     check(desk, world, item, "1")
     clock.pass_time(days=10)
     check(desk, world, item, "1.2")
     with desk.reading_only() as session:
-        doubts = list_doubts(list_proofs(session, get_instrument(session, world.instrument_id)))
+        doubts = list_doubts(proofs_of(session, world))
     assert [(doubt.since, doubt.until, doubt.failed_on, doubt.reference) for doubt in doubts] == [
         (clock.today - timedelta(days=10), None, clock.today, "1 Ω resistor")
     ]
@@ -165,7 +172,7 @@ def test_a_check_entered_wrongly_is_struck_out_by_the_owner(desk: Desk, world: W
     with desk.reading_only() as session:
         assert list_reference_checks(session, item) == []
         assert [each.struck_by for each in list_reference_checks(session, item, struck=True)] == ["Ines Tarn"]
-        assert list_proofs(session, get_instrument(session, world.instrument_id))[-1].reference == ""
+        assert proofs_of(session, world)[-1].reference == ""
     assert check(desk, world, item, "1"), "no failure is left that would need a cause"
 
 
@@ -178,6 +185,12 @@ def test_an_item_with_checks_keeps_its_function(desk: Desk, world: World) -> Non
         add_reference_item(deed, world.instrument_id, OHM)
     with pytest.raises(Refused, match="Somebody else"), desk.doing(world.office) as deed:
         change_reference_item(deed, world.instrument_id, item, OHM, version=7)
+    with desk.doing(world.office) as deed:
+        change_reference_item(deed, world.instrument_id, item, replace(OHM, tolerance=Decimal(20)))
+        assert list_journal(deed.session, "instrument", world.instrument_id)[0].sentence == (
+            "Changed the reference item 1 Ω resistor, 1 Ω ± 20 % = 0.8 Ω to 1.2 Ω, due every 30 days; "
+            "before that 1 Ω resistor, 1 Ω ± 5 % = 0.95 Ω to 1.05 Ω, due every 30 days."
+        ), "a wider band lets an instrument pass that failed before"
 
 
 def test_looking_at_an_item_needs_no_instrument(desk: Desk, world: World) -> None:

@@ -58,6 +58,11 @@ def test_at_the_door_another_instrument_can_be_taken(desk: Desk, world: World) -
     with desk.doing(world.technician) as deed:
         change_instrument(deed, world.visit_id, good)
         assert list_journal(deed.session, "visit", world.visit_id)[0].sentence.startswith("To be measured with Spare")
+    with desk.doing(world.office) as deed:
+        day = deed.today + timedelta(days=7)
+        later = visits.book_visit(deed, Booking(world.premises_id, world.technician.id, world.instrument_id, day)).id
+    with pytest.raises(Refused, match="Change the booking"), desk.doing(world.technician) as deed:
+        change_instrument(deed, later, good)  # it may be in another hand that day
 
 
 def test_what_runs_out_before_the_last_day_can_be_allowed_beforehand(desk: Desk, world: World, clock: Clock) -> None:

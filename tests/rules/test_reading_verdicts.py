@@ -334,6 +334,10 @@ def test_a_house_limit_is_stricter_or_nothing() -> None:
     strict = judge_entry(found(INSULATION, "1.5"), KETTLE, UK.with_house((own,)))
     assert strict.outcome is Outcome.FAIL
     assert "kitchens are damp" in strict.sentence
+    both = UK.with_house((own, replace(own, value=Decimal(3), reason="asked for by the insurer")))
+    working = judge_entry(found(INSULATION, "1.5"), KETTLE, both).working
+    # HSE and the UK Code: 1 MΩ for Class I. Another house limit is not what the rulebook says.
+    assert "insurer" in working and "the rulebook says at least 1 MΩ" in working and "damp" not in working
     loose = replace(own, value=Decimal("0.1"))
     assert judge_entry(found(INSULATION, "0.5"), KETTLE, UK.with_house((loose,))).outcome is Outcome.FAIL
     cord = HouseLimit("protective-conductor-resistance", Decimal("0.2"), Unit.OHM, False, "ours", "2026-01-01")

@@ -6,9 +6,11 @@ from typing import Any
 import pytest
 
 from app.actions.deeds import Desk
+from app.actions.instruments import add_range
 from app.rules.visits import VisitState
 from app.store.readings import list_visit_items
 from app.store.visits import get_visit
+from tests.actions.test_judging import EARTH_RANGE
 from tests.cast import Browse, BrowseAs, World
 from tests.web.visit_sheets import GOOD_KETTLE, begin, sheet_of
 
@@ -37,7 +39,7 @@ def test_a_pack_says_what_there_is(browse_as: BrowseAs, begun: World) -> None:
     assert pack["units"]["spellings"]["MΩ"] == ["resistance", 6]
 
 
-def test_only_what_has_changed_has_another_mark(browse_as: BrowseAs, begun: World) -> None:
+def test_only_what_has_changed_has_another_mark(desk: Desk, browse_as: BrowseAs, begun: World) -> None:
     browse = browse_as(begun.technician)
     before = pack_of(browse, begun)
     assert browse.get(f"/visits/{begun.visit_id}/pack?mark={before['mark']}", headers=JSON).status_code == 204
@@ -45,6 +47,11 @@ def test_only_what_has_changed_has_another_mark(browse_as: BrowseAs, begun: Worl
     after = pack_of(browse, begun, f"?mark={before['mark']}")
     changed = [new["number"] for old, new in zip(before["items"], after["items"], strict=True) if old != new]
     assert changed == ["0001"]
+    with desk.doing(begun.owner) as deed:
+        add_range(deed, begun.instrument_id, EARTH_RANGE)
+    third = pack_of(browse, begun)
+    marks = [[each["mark"] for each in pack["items"]] for pack in (after, third)]
+    assert not set(marks[0]) & set(marks[1]), "how sure the instrument is decides on every screen"
 
 
 def test_the_screens_are_those_of_the_pages_with_their_limits_as_numbers(browse_as: BrowseAs, begun: World) -> None:

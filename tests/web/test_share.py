@@ -10,7 +10,7 @@ import pytest
 
 from app.actions import certificates, customers, invoices, items, share_links
 from app.actions.deeds import Desk
-from app.actions.readings import REMEDY_USUAL
+from app.actions.tested_items import REMEDY_USUAL
 from app.rules.checks import Check
 from app.rules.customers import ContactDetails, CustomerDetails
 from app.rules.entries import Entry

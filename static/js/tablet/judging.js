@@ -6,6 +6,7 @@ import { compare, isNegative, minus, over, plus, read, shift, times, write } fro
 const SHAPE = /^([<>]?)\s*([0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*([^\s0-9<>.,+-][^\s<>]*)?$/;
 const TWO_WAYS = /^[1-9][0-9]{0,2},[0-9]{3}$/;
 const UNFINISHED = /^[<>]?\s*[0-9]*[.,]?\s*$/;
+const DIGITS_MOST = 20; // as in app/rules/quantities.py
 const OPEN = ["inconclusive", "conditional-fail"];
 const GOOD = ["pass", "conditional-pass"];
 const ORDER = ["not-done", "pass", "conditional-pass", "inconclusive", "conditional-fail", "fail"];
@@ -19,6 +20,7 @@ export function readReading(text, unit, units) {
   const match = SHAPE.exec(typed);
   if (!match) throw new Unusable(/^-/.test(typed) ? "A reading cannot be below zero." : "That is not a number.");
   const [, bound, number, spelling] = match;
+  if (number.length > DIGITS_MOST) throw new Unusable("That is too long to be a reading.");
   if (TWO_WAYS.test(number)) throw new Unusable(`${number} can be read in two ways. Write it without the comma, or with a point.`);
   if (spelling && !Object.hasOwn(units.spellings, spelling)) throw new Unusable(`“${spelling}” is not a unit known here. Use ${unit[2]}.`);
   const [dimension, power] = spelling ? units.spellings[spelling] : unit;
@@ -121,7 +123,8 @@ function sayWhy(outcome, net, bound, field) {
   if (spare.units === 0n) return "exactly at the limit";
   const amount = write(spare).replace("-", "") + "\u00a0" + field.limit_unit[2];
   if (!isNegative(spare)) return `${amount} to spare${outcome === "pass" ? "" : ", less than the uncertainty"}`;
-  return `${amount} ${most && isNegative(minus(most, net)) ? "over" : "short"}`;
+  if (most && isNegative(minus(most, net))) return `${amount} over`;
+  return `${amount} ${field.limit_unit[0] === "time" ? "too early" : "short"}`;
 }
 
 // A whole item: a line for each field, what is locked and why, and the verdict so far. values: what stands in the form.
