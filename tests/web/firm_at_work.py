@@ -61,7 +61,7 @@ from app.rules.entries import Entry
 from app.rules.house_limits import HouseLimitDetails
 from app.rules.instruments import CalibrationDetails, InstrumentDetails
 from app.rules.label_sheets import Feed, LabelSheetDetails
-from app.rules.people import Person, PersonDetails, Role
+from app.rules.people import Role
 from app.rules.quantities import Reading, Unit
 from app.rules.reference_checks import ReferenceDetails
 from app.rules.repeats import Repeat
@@ -75,17 +75,15 @@ from app.store.calendar_feeds import list_calendar_feeds
 from app.store.certificates import get_certificate
 from app.store.database import Base, Database
 from app.store.items import get_item
-from app.store.people import find_sign_in
 from app.store.readings import list_visit_items
 from app.store.recalls import list_recall_hits
 from app.store.share_links import find_share_link
-from app.web.kit import FORM_TOKEN, SESSION
-from tests.cast import PASSWORD, Browse, Clock, World, make_world
+from tests.cast import Browse, Clock, World, make_world
 from tests.pictures import photo
+from tests.web.firm_keys import firm_keys
 from tests.web.firm_rows import account_by_mail, bank_statement, customers_word
 
 CODE = "ab12cd34"
-PLAIN = "of-the-sign-in-page"
 #: Nobody is a browser that has only seen the sign-in page; the one who left and the one whose time is up kept a cookie.
 STRANGERS = ("nobody", "left", "expired")
 STAFF = tuple(role.value for role in Role)
@@ -335,7 +333,7 @@ def running_firm(template: Path, folder: Path) -> Iterator[FirmAtWork]:
         "travel_time_id": way.id,
     }
     texts = {name: str(value) for name, value in ids.items()}
-    keys = _keys(desk, world, clock)
+    keys = firm_keys(desk, world, clock)
     yield FirmAtWork(
         app, file, clock, world, texts, str(world.other_visit_id), str(issued_visit), str(draft), str(quote_draft), keys
     )
@@ -388,36 +386,3 @@ def _recalled(desk: Desk, world: World) -> tuple[int, int, int]:
         letter, _ = recall_letters.write_recall_letter(deed.session, world.other_customer_id, "Ines Tarn")
         kept = recall_letters.keep_recall_letter(deed, world.other_customer_id, letter)
     return waiting.id, proposed.id, kept.id
-
-
-def _keys(desk: Desk, world: World, clock: Clock) -> dict[str, tuple[dict[str, str], str]]:
-    """For each kind of person: the cookies, and the token that their forms carry."""
-    gone = PersonDetails("Kit Marsh", "kit@tarn-alder.example", Role.OWNER, "KM")
-    with desk.doing(world.owner) as deed:
-        left = people.add_person(deed, gone, PASSWORD)
-    keys = {
-        "nobody": ({FORM_TOKEN: PLAIN}, PLAIN),
-        "left": _once_signed_in(desk, left),
-        **{person.role.value: _sign_in(desk, person) for person in (world.owner, world.office, world.technician)},
-    }
-    with desk.doing(world.owner) as deed:
-        people.change_person(deed, left.id, replace(gone, active=False))
-    now = clock.now
-    clock.now = now - timedelta(days=30)
-    keys["expired"] = _once_signed_in(desk, world.owner)
-    clock.now = now
-    return keys
-
-
-def _once_signed_in(desk: Desk, person: Person) -> tuple[dict[str, str], str]:
-    """The old cookie, and that of the sign-in page, whose token is the only one that still goes for something."""
-    return _sign_in(desk, person)[0] | {FORM_TOKEN: PLAIN}, PLAIN
-
-
-def _sign_in(desk: Desk, person: Person) -> tuple[dict[str, str], str]:
-    with desk.doing(None) as deed:
-        token = people.sign_in(deed, f"{person.name.split()[0].lower()}@tarn-alder.example", PASSWORD)
-        assert token is not None
-        row = find_sign_in(deed.session, people.hash_of(token), deed.now)
-        assert row is not None
-        return {SESSION: token}, row.csrf
