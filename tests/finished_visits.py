@@ -12,6 +12,7 @@ from app.rules.quantities import Bound, Reading, Unit
 from app.rules.verdicts import Outcome
 from app.rules.visits import NotTested
 from app.store.readings import list_visit_items
+from tests.kept_rows import as_kept
 
 EARTH, INSULATION = Check.PROTECTIVE_CONDUCTOR_RESISTANCE, Check.INSULATION_RESISTANCE
 LOOKED_AT = Entry(Check.VISUAL, outcome=Outcome.PASS)
@@ -39,3 +40,10 @@ def work_through(
             else:
                 record_item(deed, visit_id, row.item_id, entries[place])
         visits.finish_visit(deed, visit_id)
+
+
+def begin_worked_through(
+    desk: Desk, technician: Person, visit_id: int, entries: tuple[list[Entry], ...] = GOOD, left_out: int | None = None
+) -> None:
+    """Begin where a visit of the small firm is worked through: done once a run, then copied (tests/kept_rows.py)."""
+    as_kept(desk, work_through, technician, visit_id, entries, left_out)

@@ -8,6 +8,7 @@ from app.actions.deeds import Desk
 from app.actions.invoices import DraftLine
 from tests.cast import World
 from tests.finished_visits import work_through
+from tests.kept_rows import as_kept
 
 #: 100.00 and 20.00 of VAT.
 LINES = (DraftLine("Inspection and test", Decimal(40), Decimal("2.00")), DraftLine("Call-out", Decimal(1), Decimal(20)))
@@ -22,3 +23,8 @@ def issue(desk: Desk, world: World, lines: Sequence[DraftLine] = LINES, visit_id
         invoices.change_draft(deed, invoice_id, list(lines))
     invoices.issue_invoice(desk, world.office, invoice_id)
     return invoice_id
+
+
+def begin_issued(desk: Desk, world: World) -> int:
+    """Begin where an invoice with the usual lines is issued: done once a run, then copied (tests/kept_rows.py)."""
+    return as_kept(desk, issue, world)

@@ -21,7 +21,7 @@ from app.store.bank_lines import get_bank_file, list_bank_lines
 from app.store.invoices import get_invoice
 from app.store.payments import count_held_pence, list_payments
 from tests.cast import World
-from tests.issued_invoices import issue
+from tests.issued_invoices import begin_issued
 
 COLUMNS = Mapping(day=0, text=1, amount=2)
 FEBRUARY = "Date,Details,Amount\n04/03/2026,BRACKENHOW PRIMARY INV 1,125.00\n04/03/2026,RENT,-500.00\n"
@@ -42,7 +42,7 @@ def line_ids(desk: Desk, state: str = "open") -> list[int]:
 
 
 def test_nothing_is_written_but_the_file_until_it_is_taken_in(desk: Desk, world: World) -> None:
-    issue(desk, world)
+    begin_issued(desk, world)
     with desk.doing(world.office) as deed:
         file_id = upload_statement(deed, "Statement", FEBRUARY.encode()).id
     with desk.reading_only() as session:
@@ -88,7 +88,7 @@ def test_a_row_that_cannot_be_read_stops_the_file(desk: Desk, world: World) -> N
 
 
 def test_a_tick_books_a_line_for_the_proposed_invoice_and_holds_the_rest(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     take_in(desk, world)
     with desk.reading_only() as session:
         [(line, proposals)] = propose_matches(session)
@@ -112,7 +112,7 @@ def test_a_tick_books_a_line_for_the_proposed_invoice_and_holds_the_rest(desk: D
 
 
 def test_two_lines_for_one_invoice_are_booked_in_turn_or_not_at_all(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     take_in(desk, world, "Date,Details,Amount\n04/03/2026,ONE,120.00\n04/03/2026,TWO,120.00\n")
     first, second = line_ids(desk)
     with pytest.raises(Mistakes), desk.doing(world.office) as deed:

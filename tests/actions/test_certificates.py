@@ -12,7 +12,7 @@ from app.store.certificates import count_certificates, get_certificate, list_cer
 from app.store.journal import list_journal
 from tests.cast import World
 from tests.documents.reading_back import text_of
-from tests.finished_visits import GOOD, earth, work_through
+from tests.finished_visits import GOOD, begin_worked_through, earth, work_through
 
 BAD_KETTLE = ([GOOD[0][0], earth("0.42")], *GOOD[1:])
 
@@ -22,7 +22,7 @@ def issue(desk: Desk, world: World, visit_id: int) -> int:
 
 
 def test_a_certificate_counts_what_the_visit_found(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id, BAD_KETTLE, left_out=2)
+    begin_worked_through(desk, world.technician, world.visit_id, BAD_KETTLE, left_out=2)
     certificate_id = issue(desk, world, world.visit_id)
     with desk.reading_only() as session:
         row = get_certificate(session, certificate_id)
@@ -41,7 +41,7 @@ def test_a_certificate_counts_what_the_visit_found(desk: Desk, world: World) -> 
 
 def test_a_failing_reading_is_explained_once_with_its_margin(desk: Desk, world: World) -> None:
     # 0.1 + R with R from IEC 60228 class 5: 1.5 m of 0.75 mm² at 0.0260 ohm/m is 0.039 ohm, so 0.42 is 0.281 over.
-    work_through(desk, world.technician, world.visit_id, BAD_KETTLE)
+    begin_worked_through(desk, world.technician, world.visit_id, BAD_KETTLE)
     certificate_id = issue(desk, world, world.visit_id)
     with desk.reading_only() as session:
         [failed] = get_certificate(session, certificate_id).data["failed"]
@@ -65,7 +65,7 @@ def test_a_visit_that_is_not_finished_has_no_certificate(desk: Desk, world: Worl
 
 
 def test_a_visit_has_one_certificate(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     issue(desk, world, world.visit_id)
     with pytest.raises(Refused, match="is issued: C-000001"):
         issue(desk, world, world.visit_id)
@@ -74,7 +74,7 @@ def test_a_visit_has_one_certificate(desk: Desk, world: World) -> None:
 
 
 def test_two_who_press_at_once_make_one_certificate(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
 
     def press(_: int) -> int | None:
         try:
@@ -94,7 +94,7 @@ def test_two_who_press_at_once_make_one_certificate(desk: Desk, world: World) ->
 def test_a_certificate_that_a_crash_left_is_finished_later(
     desk: Desk, world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
 
     def out_of_power(*_: object) -> str:
         raise OSError("no space left on the disk")
@@ -116,7 +116,7 @@ def test_a_certificate_that_a_crash_left_is_finished_later(
 
 
 def test_a_file_that_was_changed_or_is_gone_is_not_given_out(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     certificate_id = issue(desk, world, world.visit_id)
     file = desk.papers_folder / "C-000001.pdf"
     file.write_bytes(file.read_bytes() + b" ")

@@ -25,7 +25,7 @@ from app.store.invoices import get_invoice
 from app.store.payments import count_held_pence
 from tests.cast import Clock, World
 from tests.documents.reading_back import text_of
-from tests.issued_invoices import issue
+from tests.issued_invoices import begin_issued, issue
 from tests.kept_rows import as_kept
 
 
@@ -104,7 +104,7 @@ def test_nothing_is_claimed_from_a_private_person(desk: Desk, world: World, late
 
 
 def test_without_a_base_rate_it_is_asked_for(desk: Desk, world: World, clock: Clock) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     with pytest.raises(Refused, match="not late yet"):
         claim_late_payment(desk, world.office, invoice_id, interest=True, fixed_sum=True)
     clock.pass_time(days=90)

@@ -19,7 +19,7 @@ from app.store.journal import list_journal
 from app.store.readings import get_visit_item
 from app.store.visits import get_visit
 from tests.cast import Clock, World
-from tests.finished_visits import GOOD, INSULATED, LOOKED_AT, earth, work_through
+from tests.finished_visits import GOOD, INSULATED, LOOKED_AT, begin_worked_through, earth, work_through
 
 BAD_KETTLE = [LOOKED_AT, earth("0.21")]
 
@@ -27,7 +27,7 @@ BAD_KETTLE = [LOOKED_AT, earth("0.21")]
 @pytest.fixture
 def finished(desk: Desk, world: World, clock: Clock) -> World:
     """The visit finished with three passes; its day is over."""
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     clock.pass_time(days=2)
     return world
 
@@ -122,7 +122,7 @@ def test_an_issued_certificate_stays_as_it_is(desk: Desk, finished: World) -> No
 
 
 def test_an_item_found_after_reopening_is_tested_on_that_day(desk: Desk, world: World, clock: Clock) -> None:
-    work_through(desk, world.technician, world.visit_id, left_out=0)
+    begin_worked_through(desk, world.technician, world.visit_id, left_out=0)
     first_day = clock.today
     clock.pass_time(days=3)
     reopen(desk, world, "The kettle turned up")
@@ -154,7 +154,7 @@ def test_a_correction_of_an_old_visit_leaves_what_a_newer_test_says(desk: Desk, 
 
 
 def test_a_draft_follows_a_correction(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id, left_out=0)
+    begin_worked_through(desk, world.technician, world.visit_id, left_out=0)
     with desk.doing(world.office) as deed:
         assert _items_charged(draft_invoice(deed, world.visit_id)) == 2
     reopen(desk, world, "The kettle turned up")

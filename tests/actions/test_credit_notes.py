@@ -33,8 +33,9 @@ from app.store.journal import list_journal
 from app.store.payments import count_held_pence
 from tests.cast import Clock, World
 from tests.documents.reading_back import text_of
-from tests.finished_visits import work_through
-from tests.issued_invoices import issue
+from tests.finished_visits import begin_worked_through
+from tests.issued_invoices import begin_issued, issue
+from tests.kept_rows import as_kept
 
 
 def ask(
@@ -44,7 +45,7 @@ def ask(
 
 
 def test_a_part_is_credited_on_a_paper_of_its_own(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     note_id = issue_credit_note(desk, world.office, invoice_id, ask(desk, CreditWish(0, quantity=Decimal(12))))
     with desk.reading_only() as session:
         row, invoice = get_credit_note(session, note_id), get_invoice(session, invoice_id)
@@ -68,7 +69,7 @@ def test_a_part_is_credited_on_a_paper_of_its_own(desk: Desk, world: World) -> N
 
 
 def test_the_whole_of_it_leaves_nothing_to_credit(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     issue_credit_note(desk, world.office, invoice_id, ask(desk, CreditWish(1, amount=Decimal("5"))))
     issue_credit_note(desk, world.office, invoice_id, ask(desk))
     with desk.reading_only() as session:
@@ -96,7 +97,7 @@ def test_the_whole_of_it_leaves_nothing_to_credit(desk: Desk, world: World) -> N
 def test_what_is_wrong_is_said_beside_its_field_and_takes_no_number(
     desk: Desk, world: World, changes: dict[str, object], field: str
 ) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     given: dict[str, object] = {"wishes": (CreditWish(0),), "reason": "A mistake", "agreed_on": desk.today}
     if isinstance(changes.get("agreed_on"), timedelta):
         changes = {"agreed_on": desk.today + changes["agreed_on"]}  # type: ignore[operator]
@@ -109,7 +110,7 @@ def test_what_is_wrong_is_said_beside_its_field_and_takes_no_number(
 
 
 def test_nothing_is_issued_unseen(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     with desk.reading_only() as session:
         paper, in_time = preview_credit_note(session, get_invoice(session, invoice_id), ask(desk), desk.today)
     assert (paper["totals"]["BT-112"], in_time) == ("120.00", True)
@@ -121,7 +122,7 @@ def test_nothing_is_issued_unseen(desk: Desk, world: World) -> None:
 
 
 def test_a_note_later_than_14_days_is_said_so(desk: Desk, world: World, clock: Clock) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     agreed = clock.today
     clock.pass_time(days=15)
     request = CreditRequest((CreditWish(0),), "A mistake", agreed)
@@ -133,7 +134,7 @@ def test_a_note_later_than_14_days_is_said_so(desk: Desk, world: World, clock: C
 
 
 def test_what_was_paid_too_much_is_held_for_the_customer(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     with desk.doing(world.office) as deed:
         payments.record_payment(deed, invoice_id, deed.today, 9000)
         payments.record_payment(deed, invoice_id, deed.today, 2000)
@@ -148,7 +149,7 @@ def test_what_was_paid_too_much_is_held_for_the_customer(desk: Desk, world: Worl
 
 
 def test_a_draft_is_not_credited(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     with desk.doing(world.office) as deed:
         draft_id = invoices.draft_invoice(deed, world.visit_id).id
     with pytest.raises(Refused, match="Only an issued invoice can be credited"):
@@ -156,7 +157,7 @@ def test_a_draft_is_not_credited(desk: Desk, world: World) -> None:
 
 
 def test_a_firm_that_left_vat_credits_the_vat_that_it_charged(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     with desk.doing(world.owner) as deed:
         firms.change_firm(deed, replace(get_firm(deed.session).details, vat_registered=False, vat_number=""))
     note_id = issue_credit_note(desk, world.office, invoice_id, ask(desk))
@@ -178,7 +179,7 @@ def test_a_firm_without_vat_does_not_mention_it(desk: Desk, world: World) -> Non
 
 
 def test_a_note_that_a_crash_left_is_finished_later(desk: Desk, world: World, monkeypatch: pytest.MonkeyPatch) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
 
     def out_of_power(*_: object) -> str:
         raise OSError("no space left on the disk")
@@ -200,6 +201,10 @@ def test_a_note_that_a_crash_left_is_finished_later(desk: Desk, world: World, mo
         open_credit_note(desk, get_credit_note(session, note_id))
 
 
+def _credited(desk: Desk, world: World) -> int:
+    return issue_credit_note(desk, world.office, issue(desk, world), ask(desk, CreditWish(0)))
+
+
 @pytest.mark.parametrize(
     "statement",
     [
@@ -217,7 +222,7 @@ def test_a_note_that_a_crash_left_is_finished_later(desk: Desk, world: World, mo
     ],
 )
 def test_the_database_itself_refuses_to_change_what_is_issued(desk: Desk, world: World, statement: str) -> None:
-    issue_credit_note(desk, world.office, issue(desk, world), ask(desk, CreditWish(0)))
+    as_kept(desk, _credited, world)
     with pytest.raises(DBAPIError, match="frozen|stays in its series"), desk.database.engine.begin() as connection:
         connection.execute(sql(statement))
 

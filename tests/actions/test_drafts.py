@@ -23,7 +23,7 @@ from app.store.invoices import find_invoice_of_visit, get_invoice
 from app.store.overviews import list_uninvoiced_visits
 from tests.cast import Clock, World
 from tests.documents.reading_back import text_of
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through, work_through
 
 ONE = Decimal(1)
 
@@ -31,7 +31,7 @@ ONE = Decimal(1)
 @pytest.fixture
 def two(desk: Desk, world: World, clock: Clock) -> list[int]:
     """Two finished visits to the same premises, a week apart."""
-    work_through(desk, world.technician, world.visit_id, left_out=2)
+    begin_worked_through(desk, world.technician, world.visit_id, left_out=2)
     clock.pass_time(days=7)
     with desk.doing(world.office) as deed:
         booking = Booking(world.premises_id, world.technician.id, world.instrument_id, deed.today)

@@ -30,13 +30,13 @@ from app.store.journal import list_journal
 from app.store.premises import get_premises
 from app.store.readings import get_visit_item
 from tests.cast import World
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through
 
 SOONER = IntervalDecision(6, "Carried about all day", RiskAnswers(handling=Level.HARSH), "0 of 3 failed.")
 
 
 def test_a_decision_is_kept_and_moves_the_due_date(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     kettle = world.item_ids[0]
     with desk.doing(world.office) as deed:
         assert get_item(deed.session, kettle).next_due_on == date(2027, 3, 4), "HSE's earthed row begins with a year"
@@ -56,7 +56,7 @@ def test_a_decision_is_kept_and_moves_the_due_date(desk: Desk, world: World) -> 
 
 
 def test_the_usual_interval_can_hold_again(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     with desk.doing(world.office) as deed:
         decide_interval(deed, world.item_ids[0], SOONER)
         item = decide_interval(
@@ -169,7 +169,7 @@ def test_items_alike_are_of_one_type_at_one_customer_in_one_kind_of_place(desk: 
 
 def test_a_certificate_says_the_date_that_was_decided_before_it(desk: Desk, world: World) -> None:
     """A date that is printed stays; one that is not yet moves along, without a change to the sheet's version."""
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     kettle = world.item_ids[0]
     with desk.doing(world.office) as deed:
         version = get_visit_item(deed.session, world.visit_id, kettle).version

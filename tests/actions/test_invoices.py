@@ -23,14 +23,14 @@ from app.store.firms import get_firm
 from app.store.invoices import count_invoices, count_owed_pence, get_invoice, list_invoices
 from tests.cast import Clock, World
 from tests.documents.reading_back import text_of
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through, work_through
 
 ONE = Decimal(1)
 
 
 @pytest.fixture
 def finished(desk: Desk, world: World) -> World:
-    work_through(desk, world.technician, world.visit_id, left_out=2)
+    begin_worked_through(desk, world.technician, world.visit_id, left_out=2)
     return world
 
 

@@ -35,7 +35,7 @@ from app.store.mails import find_mail_server, get_mail
 from app.store.reminders import list_reminders
 from app.store.share_links import list_share_links
 from tests.cast import Clock, World
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through
 from tests.kept_rows import as_kept
 from tests.mail_catcher import PASSWORD, USER, Catcher, free_port, mail_server
 from tests.mail_topics import about_visit
@@ -50,7 +50,7 @@ def issued(desk: Desk, world: World) -> World:
 
 
 def _issued(desk: Desk, world: World) -> World:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     certificates.issue_certificate(desk, world.office, world.visit_id)
     with desk.doing(world.office) as deed:
         invoice_id = invoices.draft_invoice(deed, world.visit_id).id

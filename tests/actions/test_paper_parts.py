@@ -23,7 +23,7 @@ from app.store.journal import list_journal
 from app.store.paper_parts import list_paper_parts
 from tests.actions.test_revisions import give_serial
 from tests.cast import World
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through
 from tests.mail_topics import about_visit
 
 
@@ -34,7 +34,7 @@ def in_parts(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_long_certificate_has_one_number_and_every_part_its_hash(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     certificate_id = certificates.issue_certificate(desk, world.office, world.visit_id)
     names = {"C-000001.pdf", "C-000001-part-01.pdf", "C-000001-part-02.pdf"}
     assert {path.name for path in desk.papers_folder.iterdir()} == names
@@ -60,7 +60,7 @@ def test_a_long_certificate_has_one_number_and_every_part_its_hash(desk: Desk, w
 
 
 def test_a_kill_leaves_it_pending_with_no_part_and_the_next_start_finishes_it(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     certificates.issue_certificate(desk, world.office, world.visit_id, patience=0)
     drawing = watch_drawing(desk, "certificate", 1)
     assert drawing is not None
@@ -85,7 +85,7 @@ def test_a_kill_leaves_it_pending_with_no_part_and_the_next_start_finishes_it(de
 
 
 def test_a_correction_has_parts_of_its_own_and_a_void_one_keeps_them(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     first_id = certificates.issue_certificate(desk, world.office, world.visit_id)
     give_serial(desk, world, "FG 4711")
     new_id = revisions.revise_certificate(desk, world.office, first_id, "The serial number was missing")
@@ -102,7 +102,7 @@ def test_a_correction_has_parts_of_its_own_and_a_void_one_keeps_them(desk: Desk,
 
 
 def test_an_email_takes_the_cover_only_beside_a_link_to_the_parts(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     certificates.issue_certificate(desk, world.office, world.visit_id)
     server = MailServerDetails("127.0.0.1", 9, Security.NONE, "", "office@tarn-alder.example")
     with desk.doing(world.office) as deed:

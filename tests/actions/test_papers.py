@@ -30,7 +30,7 @@ from app.store.journal import list_journal
 from app.store.papers import PaperRow, get_paper
 from tests.cast import Clock, World
 from tests.documents.reading_back import text_of
-from tests.finished_visits import GOOD, earth, work_through
+from tests.finished_visits import GOOD, begin_worked_through, earth, work_through
 from tests.pictures import photo
 
 BAD_KETTLE = ([GOOD[0][0], earth("0.42")], *GOOD[1:])
@@ -55,7 +55,7 @@ def pass_again(desk: Desk, world: World) -> int:
 
 
 def test_a_register_agrees_with_the_database(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id, BAD_KETTLE)
+    begin_worked_through(desk, world.technician, world.visit_id, BAD_KETTLE)
     with desk.doing(world.office) as deed:
         details = ItemDetails("", "ミルベック小学校 ケトル " + "long " * 20, world.location_id)
         items.add_item(deed, details)
@@ -70,7 +70,7 @@ def test_a_register_agrees_with_the_database(desk: Desk, world: World) -> None:
 
 
 def test_a_register_of_a_past_day_shows_that_day(desk: Desk, world: World, clock: Clock) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     that_day = desk.today
     clock.pass_time(days=300)
     with desk.doing(world.office) as deed:
@@ -92,7 +92,7 @@ def test_a_register_of_a_past_day_shows_that_day(desk: Desk, world: World, clock
 
 
 def test_open_defects_are_listed_until_a_pass_closes_them(desk: Desk, world: World, clock: Clock) -> None:
-    work_through(desk, world.technician, world.visit_id, BAD_KETTLE)
+    begin_worked_through(desk, world.technician, world.visit_id, BAD_KETTLE)
     failed_on = desk.today
     with desk.doing(world.office) as deed:
         booked_on = desk.today + timedelta(days=20)
@@ -132,7 +132,7 @@ def test_an_item_is_certified_for_what_its_test_serves(desk: Desk, world: World,
 
 
 def test_a_correction_replaces_and_a_void_ends(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     first = item_certificates.issue_item_certificate(desk, world.office, world.item_ids[1], Purpose.HIRE)
     with pytest.raises(Refused, match="Nothing that certificate ITM-000001 says has changed"):
         item_certificates.revise_item_certificate(desk, world.office, first, "Wrong serial")
@@ -273,7 +273,7 @@ def test_an_issued_paper_is_frozen_by_the_database(desk: Desk, world: World) -> 
 
 
 def test_papers_are_listed_for_customer_premises_and_item(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     issue_certificate(desk, world.office, world.visit_id)
     papers.issue_register(desk, world.office, world.customer_id)
     papers.issue_defect_list(desk, world.office, world.customer_id, world.premises_id)

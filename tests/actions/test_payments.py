@@ -20,8 +20,8 @@ from app.store.invoices import get_invoice, list_open_invoices
 from app.store.journal import list_journal
 from app.store.payments import count_held_pence, get_payment, list_payments
 from tests.cast import Clock, World
-from tests.finished_visits import work_through
-from tests.issued_invoices import issue
+from tests.finished_visits import begin_worked_through
+from tests.issued_invoices import begin_issued, issue
 
 
 def details(desk: Desk, pence: int, **changes: object) -> PaymentDetails:
@@ -30,7 +30,7 @@ def details(desk: Desk, pence: int, **changes: object) -> PaymentDetails:
 
 def two_invoices(desk: Desk, world: World, clock: Clock) -> tuple[int, int]:
     """120.00 due first, 60.00 due a week later, both of the same customer."""
-    first = issue(desk, world)
+    first = begin_issued(desk, world)
     with desk.doing(world.office) as deed:
         booking = Booking(world.premises_id, world.technician.id, world.instrument_id, deed.today)
         visit_id = visits.book_visit(deed, booking).id
@@ -49,7 +49,7 @@ def held(desk: Desk, world: World) -> int:
 
 
 def test_a_part_then_the_rest(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     with desk.doing(world.office) as deed:
         row = payments.record_payment(deed, invoice_id, deed.today, 7000, "BACS 7", Method.CARD)
         assert (row.held_pence, row.method, row.reference) == (0, "card", "BACS 7")
@@ -105,7 +105,7 @@ def test_one_payment_for_several_invoices(desk: Desk, world: World, clock: Clock
 def test_what_does_not_add_up_is_said_beside_its_field(
     desk: Desk, world: World, pence: int, later: int, share: int | None, field: str
 ) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     told = PaymentDetails(desk.today + timedelta(days=later), pence)
     with pytest.raises(Mistakes) as wrong, desk.doing(world.office) as deed:
         payments.take_payment(deed, world.customer_id, told, {} if share is None else {invoice_id: share})
@@ -114,7 +114,7 @@ def test_what_does_not_add_up_is_said_beside_its_field(
 
 
 def test_money_goes_back_only_out_of_what_is_held(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     with desk.doing(world.office) as deed:
         paid = payments.record_payment(deed, invoice_id, deed.today, 12500)
     with pytest.raises(Mistakes, match="£5.00 is held"), desk.doing(world.office) as deed:
@@ -131,7 +131,7 @@ def test_money_goes_back_only_out_of_what_is_held(desk: Desk, world: World) -> N
 
 
 def test_a_payment_is_removed_only_with_a_reason_that_stays(desk: Desk, world: World) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     with desk.doing(world.office) as deed:
         row = payments.record_payment(deed, invoice_id, deed.today, 100)
     with pytest.raises(Mistakes) as wrong, desk.doing(world.office) as deed:
@@ -149,7 +149,7 @@ def test_a_payment_is_removed_only_with_a_reason_that_stays(desk: Desk, world: W
 
 
 def test_only_an_issued_invoice_of_the_same_customer_takes_a_payment(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     with desk.doing(world.office) as deed:
         draft_id = invoices.draft_invoice(deed, world.visit_id).id
     with pytest.raises(Refused, match="Only an issued invoice"), desk.doing(world.office) as deed:
@@ -163,7 +163,7 @@ def test_only_an_issued_invoice_of_the_same_customer_takes_a_payment(desk: Desk,
     "statement", ["UPDATE payments SET pence = 1", "UPDATE payments SET paid_on = '2020-01-01'", "DELETE FROM payments"]
 )
 def test_the_database_itself_keeps_payments(desk: Desk, world: World, statement: str) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     with desk.doing(world.office) as deed:
         payments.record_payment(deed, invoice_id, deed.today, 100)
     with pytest.raises(DBAPIError, match="keeps its amount|never deleted"), desk.database.engine.begin() as connection:
@@ -174,7 +174,7 @@ def test_the_database_itself_keeps_payments(desk: Desk, world: World, statement:
 
 def test_many_payments_at_once_never_pay_more_than_is_owed(desk: Desk, world: World) -> None:
     """Real threads: 24 payments of 10.00 for an invoice of 120.00; twelve fill it, the rest are held."""
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     done: list[bool] = []
     ready = threading.Barrier(8)
 

@@ -24,7 +24,7 @@ from app.store.items import get_item
 from app.store.journal import list_journal
 from tests.cast import World
 from tests.documents.reading_back import text_of
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through
 from tests.kept_rows import as_kept
 
 REASON = "The serial number was read wrongly"
@@ -36,7 +36,7 @@ def issued(desk: Desk, world: World) -> int:
 
 
 def _issued(desk: Desk, world: World) -> int:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     return certificates.issue_certificate(desk, world.office, world.visit_id)
 
 

@@ -17,7 +17,7 @@ from app.store.database import Base
 from app.store.journal import list_journal
 from app.store.share_links import get_share_link, list_share_links
 from tests.cast import Clock, World
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through, work_through
 from tests.kept_rows import as_kept
 
 HERE, THERE = "203.0.113.5", "198.51.100.7"
@@ -92,7 +92,7 @@ def test_a_link_lives_from_one_day_to_a_year(desk: Desk, certified: World, days:
 
 
 def test_there_is_nothing_to_share_before_the_certificate(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     with pytest.raises(Refused, match="Issue the certificate first"):
         make(desk, world)
 

@@ -14,7 +14,7 @@ from app.rules.verdicts import Refused
 from app.store.database import Missing
 from app.store.journal import list_journal
 from tests.cast import Clock, World
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through
 from tests.signature_tools import openssl_says, pdfsig_says
 
 
@@ -23,7 +23,7 @@ def key_of(desk: Desk) -> bytes:
 
 
 def test_an_issued_certificate_is_signed_under_the_firms_authority(desk: Desk, world: World, tmp_path: Path) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     certificates.issue_certificate(desk, world.office, world.visit_id)
     content = (desk.papers_folder / "C-000001.pdf").read_bytes()
     good, said = openssl_says(content, signing_keys.open_authority(desk), tmp_path)
@@ -77,7 +77,7 @@ def test_the_signer_is_renewed_by_the_same_authority(desk: Desk, world: World, c
 
 
 def test_a_key_that_cannot_be_read_stops_the_issue_and_loses_nothing(desk: Desk, world: World) -> None:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     signing_keys.make_signing_key(desk)
     file = desk.keys_folder / signing_keys.FILE
     kept = file.read_bytes()

@@ -24,7 +24,7 @@ from app.store.journal import list_journal
 from app.store.share_links import list_share_links
 from app.store.tasks import get_task, get_task_photo, list_tasks
 from tests.cast import Clock, World
-from tests.finished_visits import GOOD, INSULATED, LOOKED_AT, work_through
+from tests.finished_visits import GOOD, INSULATED, LOOKED_AT, begin_worked_through
 from tests.kept_rows import as_kept
 from tests.pictures import jpeg_segments, photo
 
@@ -39,7 +39,7 @@ def failed(desk: Desk, world: World) -> int:
 
 
 def _failed(desk: Desk, world: World) -> int:
-    work_through(desk, world.technician, world.visit_id, (GOOD[0], CUT, GOOD[2]))
+    begin_worked_through(desk, world.technician, world.visit_id, (GOOD[0], CUT, GOOD[2]))
     certificates.issue_certificate(desk, world.office, world.visit_id)
     return share(desk, world, LinkScope(world.customer_id))
 

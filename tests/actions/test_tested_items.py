@@ -20,7 +20,7 @@ from app.store.items import DefectRow, get_item, list_open_defects
 from app.store.paper_facts import facts_for_certificate
 from app.store.readings import get_visit_item
 from tests.cast import LONDON, Clock, World, make_world
-from tests.finished_visits import GOOD, LOOKED_AT, earth, work_through
+from tests.finished_visits import GOOD, LOOKED_AT, begin_worked_through, earth
 from tests.kept_rows import as_kept
 
 BAD_KETTLE = [LOOKED_AT, earth("0.21")]
@@ -54,7 +54,7 @@ def kettle(desk: Desk, world: World) -> tuple[str, date | None, str | None, date
 
 def test_a_pass_that_is_taken_back_moves_no_due_day(desk: Desk, world: World, clock: Clock) -> None:
     """Neither by leaving the item out nor while a correction is not whole: it falls due as its last test says."""
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     before = kettle(desk, world)
     # HSE INDG236: earthed Class I, 1 to 2 years; the shorter end to begin with.
     assert before == ("in use", FIRST, "pass", date(2027, 3, 4))
@@ -77,7 +77,7 @@ def test_a_pass_that_is_taken_back_moves_no_due_day(desk: Desk, world: World, cl
 
 
 def test_a_pass_that_is_taken_back_opens_the_defects_again(desk: Desk, world: World, clock: Clock) -> None:
-    work_through(desk, world.technician, world.visit_id, (BAD_KETTLE, *GOOD[1:]))
+    begin_worked_through(desk, world.technician, world.visit_id, (BAD_KETTLE, *GOOD[1:]))
     clock.pass_time(days=7)
     second = book(desk, world)
     for taken_back in ("left out", "not whole"):
@@ -96,7 +96,7 @@ def test_a_pass_that_is_taken_back_opens_the_defects_again(desk: Desk, world: Wo
 
 def test_a_pass_of_the_day_before_is_taken_back_too(desk: Desk, world: World, clock: Clock) -> None:
     """A visit of several days: what the pass of Monday closed is open again when the item fails on Tuesday."""
-    work_through(desk, world.technician, world.visit_id, (BAD_KETTLE, *GOOD[1:]))
+    begin_worked_through(desk, world.technician, world.visit_id, (BAD_KETTLE, *GOOD[1:]))
     clock.pass_time(days=7)
     second = book(desk, world)
     record(desk, world, second, GOOD[0])
@@ -118,7 +118,7 @@ def test_an_item_put_right_and_left_out_after_all_stays_failed(desk: Desk, world
 
 
 def test_no_correction_brings_back_what_was_withdrawn(desk: Desk, world: World, clock: Clock) -> None:
-    work_through(desk, world.technician, world.visit_id, (BAD_KETTLE, *GOOD[1:]))
+    begin_worked_through(desk, world.technician, world.visit_id, (BAD_KETTLE, *GOOD[1:]))
     clock.pass_time(days=2)
     with desk.doing(world.office) as deed:
         items.withdraw_item(deed, world.item_ids[0], "Scrapped")

@@ -10,14 +10,14 @@ from app.store.invoices import get_invoice
 from app.store.payments import count_held_pence
 from tests.cast import Browse, BrowseAs, Clock, World
 from tests.documents.reading_back import text_of
-from tests.issued_invoices import issue
+from tests.issued_invoices import begin_issued, issue
 from tests.web.page_text import fields_of, words_of
 
 
 @pytest.fixture
 def office(browse_as: BrowseAs, desk: Desk, world: World, clock: Clock) -> Browse:
     """One invoice of 120.00, due on 3 April 2026 and 27 days late; one of the other customer, of 60.00."""
-    issue(desk, world)
+    begin_issued(desk, world)
     clock.pass_time(days=57)
     issue(desk, world, [DraftLine("Testing", Decimal(1), Decimal(50))], world.other_visit_id)
     return browse_as(world.office)

@@ -10,12 +10,12 @@ from app.actions.deeds import Desk
 from app.store.invoices import get_invoice
 from tests.cast import Browse, BrowseAs, Clock, World
 from tests.documents.reading_back import text_of
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through
 
 
 @pytest.fixture
 def office(browse_as: BrowseAs, desk: Desk, world: World) -> Browse:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     office = browse_as(world.office)
     assert office.post(f"/visits/{world.visit_id}/invoice").headers["location"] == "/invoices/1"
     return office

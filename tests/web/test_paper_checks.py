@@ -16,8 +16,8 @@ from app.rules.share_links import FolderKind, LinkScope
 from app.store.certificates import get_certificate
 from tests.cast import Browse, BrowseAs, Clock, World
 from tests.documents.reading_back import codes_on
-from tests.finished_visits import work_through
-from tests.issued_invoices import issue
+from tests.finished_visits import begin_worked_through
+from tests.issued_invoices import begin_issued
 from tests.web.page_text import words_of
 
 
@@ -28,7 +28,7 @@ def nobody(browse_as: BrowseAs) -> Browse:
 
 @pytest.fixture
 def code(desk: Desk, world: World) -> str:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     certificate_id = certificates.issue_certificate(desk, world.office, world.visit_id)
     with desk.reading_only() as session:
         return get_certificate(session, certificate_id).code
@@ -74,7 +74,7 @@ def test_strange_codes_are_unknown_codes(code: str, nobody: Browse) -> None:
 def test_an_invoice_and_what_follows_it_are_checked_without_a_customer_or_a_sum(
     desk: Desk, world: World, clock: Clock, nobody: Browse
 ) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     clock.pass_time(days=40)
     with desk.doing(world.office) as deed:
         rate = BaseRateDetails(date(2025, 12, 18), Decimal("3.75"), "The Bank's page")
@@ -96,7 +96,7 @@ def test_an_invoice_and_what_follows_it_are_checked_without_a_customer_or_a_sum(
 
 
 def test_the_link_to_one_paper_names_its_code(desk: Desk, world: World, nobody: Browse) -> None:
-    invoice_id = issue(desk, world)
+    invoice_id = begin_issued(desk, world)
     with desk.doing(world.office) as deed:
         scope = LinkScope(world.customer_id, paper=(FolderKind.INVOICE, invoice_id), with_money=True)
         token = share(deed, scope)

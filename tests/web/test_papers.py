@@ -12,13 +12,13 @@ from app.store.items import get_item
 from app.store.papers import get_paper
 from tests.cast import Browse, BrowseAs, World
 from tests.documents.reading_back import codes_on
-from tests.finished_visits import GOOD, earth, work_through
+from tests.finished_visits import GOOD, begin_worked_through, earth
 
 
 @pytest.fixture
 def office(desk: Desk, world: World, browse_as: BrowseAs) -> Browse:
     """The office, after a visit at which the kettle failed."""
-    work_through(desk, world.technician, world.visit_id, ([GOOD[0][0], earth("0.42")], *GOOD[1:]))
+    begin_worked_through(desk, world.technician, world.visit_id, ([GOOD[0][0], earth("0.42")], *GOOD[1:]))
     return browse_as(world.office)
 
 

@@ -9,7 +9,7 @@ from app.actions.deeds import Desk
 from app.store.certificates import get_certificate
 from app.store.items import get_item
 from tests.cast import Browse, BrowseAs, World
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through, work_through
 
 
 @pytest.fixture
@@ -19,7 +19,7 @@ def office(browse_as: BrowseAs, world: World) -> Browse:
 
 @pytest.fixture
 def issued(desk: Desk, world: World) -> int:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     return certificates.issue_certificate(desk, world.office, world.visit_id)
 
 

@@ -14,14 +14,14 @@ from app.actions import certificates
 from app.actions.deeds import Desk
 from app.store.share_links import get_share_link, list_share_links
 from tests.cast import Browse, BrowseAs, World
-from tests.finished_visits import work_through
+from tests.finished_visits import begin_worked_through
 
 PUBLIC = "https://office.tarn-alder.example"
 
 
 @pytest.fixture
 def certified(desk: Desk, world: World) -> World:
-    work_through(desk, world.technician, world.visit_id)
+    begin_worked_through(desk, world.technician, world.visit_id)
     certificates.issue_certificate(desk, world.office, world.visit_id)
     return world
 
