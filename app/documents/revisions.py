@@ -5,7 +5,10 @@ ISO/IEC 17025:2017, 7.8.8: a change is clearly identified, with its reason, and 
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
+
+from app.rules.quantities import describe_bound
 
 # What of a row is compared, and what it is called; the rest of a row follows from these.
 _OF_ROW = {
@@ -99,9 +102,19 @@ def _readings(row: Mapping[str, Any]) -> dict[str, str]:
         name, place = reading["name"], 2
         while name in found:
             name, place = f"{reading['name']} ({place})", place + 1
-        parts = (reading["reading"], f"limit {reading['limit']}" if reading["limit"] else "", reading["word"])
+        limit = _as_shown(reading["limit"])
+        parts = (reading["reading"], f"limit {limit}" if limit else "", reading["word"])
         found[name] = ", ".join(part for part in (*parts, reading["note"]) if part)
     return found
+
+
+def _as_shown(limit: str) -> str:
+    """A limit with as many digits as are shown now, for certificates of before (see number_shown)."""
+    sign, _, rest = limit.partition(" ")
+    number, _, unit = rest.partition(" ")
+    if sign not in ("≤", "≥"):
+        return limit
+    return f"{sign} {describe_bound(Decimal(number), upper=sign == '≤')} {unit}"
 
 
 def _party(party: Mapping[str, Any]) -> str:

@@ -5,19 +5,17 @@ together reach the limit (ILAC-G8:09/2019, 4.2.2, with w = U).
 """
 
 from collections.abc import Iterable
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 
 from app.rules.checks import Check
 from app.rules.limits import Limit
-from app.rules.quantities import Reading, convert_number, describe_number
+from app.rules.quantities import Reading, convert_number, describe_number, number_shown
 from app.rules.uncertainties import (
     MeasuringRange,
     list_ranges_for,
     number_range_uncertainty,
     number_reading_uncertainty,
 )
-
-_FIGURES = 4
 
 
 def number_accepted(
@@ -38,7 +36,7 @@ def number_accepted(
             continue
         finest = number_reading_uncertainty(known, check, Reading(value, each.unit))
         if finest is not None and abs(finest - number_range_uncertainty(each, value)) < Decimal("1e-9"):
-            return _safe(convert_number(value, each.unit, of.unit), upper)
+            return number_shown(convert_number(value, each.unit, of.unit), upper=upper)
     return None
 
 
@@ -53,8 +51,3 @@ def describe_accepted(limit: Limit, check: Check, ranges: tuple[MeasuringRange, 
             return "; compared directly, since the uncertainty of the instrument here is not on record"
         told.append(f"{'up to' if upper else 'from'} {describe_number(accepted, 12)}")
     return f"; accepted {' '.join(told)} {limit.unit.symbol}" if told else ""
-
-
-def _safe(value: Decimal, upper: bool) -> Decimal:
-    step = Decimal(1).scaleb(value.adjusted() - _FIGURES + 1)
-    return value.quantize(step, ROUND_FLOOR if upper else ROUND_CEILING)

@@ -21,7 +21,7 @@ from app.rules.limit_questions import (
     Question,
     limit_asked,
 )
-from app.rules.quantities import describe_number
+from app.rules.quantities import describe_bound, describe_number
 from app.rules.rulebooks.figures import Figure, Rulebook, Status
 
 #: What the sequences of the rulebooks are compared by.
@@ -74,6 +74,11 @@ class ComparedPart:
     title: str
     rows: tuple[ComparedRow, ...]
 
+    @property
+    def differing(self) -> int:
+        """In how many rows the two say something else."""
+        return sum(not row.same for row in self.rows)
+
 
 def list_answered_parts(rulebook: Rulebook) -> tuple[AnsweredPart, ...]:
     """List what a rulebook says for usual items, in the order of the test sequence: its limits, which checks it asks
@@ -116,12 +121,13 @@ def _limit(question: Question, rulebook: Rulebook) -> Answer:
         return Answer("Has none: a person decides")
     text = f"{limit.text[0].upper()}{limit.text[1:]}"
     if limit.loosest is not None and limit.loosest > 0:
-        text += f"; a person decides up to {describe_number(limit.loosest, 3)} {limit.unit.symbol}"
+        loosest = describe_bound(limit.loosest, upper=limit.at_most is not None)
+        text += f"; a person decides up to {loosest} {limit.unit.symbol}"
         if limit.at_most is None:
             text = text.replace("decides up to", "decides down to")
     elif limit.loosest is not None:
         text += "; below it a person decides"
-    return Answer(text, limit.working, limit.source, limit.status)
+    return Answer(text, limit.whole_working, limit.source, limit.status)
 
 
 def _needed(item: ItemFacts, rulebook: Rulebook) -> Answer:

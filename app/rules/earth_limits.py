@@ -10,7 +10,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from app.rules.conductors import LONGEST_M, THINNEST_MM2, limit_cord_resistance, number_per_metre
 from app.rules.equipment import Cord, ItemFacts, Supply, Use
 from app.rules.fuses import number_rated_current
-from app.rules.quantities import describe_number, number_rounded
+from app.rules.quantities import describe_bound, describe_number, number_rounded
 from app.rules.rulebooks.conductors import PLAIN
 from app.rules.rulebooks.figures import UNCHECKED, EarthByCord, EarthBySteps, Rulebook, Status
 
@@ -124,7 +124,7 @@ def _calculated(cord: Cord, earth: EarthBySteps, rulebook: Rulebook, source: str
         )
     ohms = number_rounded(cord.length_m / (earth.conductivity.value * cord.csa_mm2) + allowance)
     length = describe_number(cord.length_m)
-    remark = "" if with_contacts else _REMARK.format(describe_number(ohms + earth.contacts.value, 4))
+    remark = "" if with_contacts else _REMARK.format(describe_bound(ohms + earth.contacts.value, upper=True))
     working = f"{length} m ÷ (56 m/(Ω·mm²) × {size} mm²){added}"
     return EarthLimit(ohms, working, source, status, remark=remark)
 

@@ -8,7 +8,7 @@ from app.rules.checks import UNITS, Check, may_need_earth
 from app.rules.decisions import Band, DecisionRule, judge_value
 from app.rules.equipment import Construction, ItemFacts
 from app.rules.fault_words import describe_fault
-from app.rules.limits import Limit, describe_limit, limit_for, limit_load_current
+from app.rules.limits import Limit, describe_limit, limit_for, limit_load_current, number_spare
 from app.rules.quantities import (
     Bound,
     Reading,
@@ -16,6 +16,7 @@ from app.rules.quantities import (
     convert_for_lead,
     convert_number,
     convert_reading,
+    describe_bound,
     describe_number,
 )
 from app.rules.rcds import HALF
@@ -126,7 +127,7 @@ def judge_entry(entry: Entry, item: ItemFacts, rulebook: Rulebook, decision: Dec
         )
     if not entry.steady:
         text = f"{shown}, but the reading jumped as the cord was moved: fail, a fault even if it lasted only a moment."
-        return CheckVerdict(entry.check, Outcome.FAIL, limit, limit.working, limit.source, None, text, entry)
+        return CheckVerdict(entry.check, Outcome.FAIL, limit, limit.whole_working, limit.source, None, text, entry)
     if limit.at_most is None and limit.at_least is None:
         return _judge_half_current(entry, limit, net)
     return _judge_against(entry, limit, net, shown, decision)
@@ -166,14 +167,15 @@ def _judge_against(entry: Entry, limit: Limit, net: Reading, shown: str, decisio
     if outcome in (Outcome.FAIL, Outcome.CONDITIONAL_PASS) and margin > 0 and net.bound is Bound.EXACT:
         words = f"{words.removesuffix('.')}, less than the uncertainty."
     return CheckVerdict(
-        entry.check, outcome, limit, limit.working, limit.source, margin, words, entry,
+        entry.check, outcome, limit, limit.whole_working, limit.source, margin, words, entry,
         None if simple else band, uncertainty,
     )  # fmt: skip
 
 
 def _beyond_doubt(limit: Limit) -> Limit:
     """The limit to name where even the loosest one that the missing fact could give is not met."""
-    working = f"{limit.working}; even {describe_number(limit.loosest or Decimal(0))} {limit.unit.symbol}, the loosest "
+    loosest = describe_bound(limit.loosest or Decimal(0), upper=limit.at_most is not None)
+    working = f"{limit.working}; even {loosest} {limit.unit.symbol}, the loosest "
     return replace(limit, working=working + "that the missing fact could give, is not met", is_sum=False)
 
 
@@ -182,9 +184,9 @@ def _ending(outcome: Outcome, net: Reading, limit: Limit, margin: Decimal, asked
         return f"needs a decision. {asked}"
     if outcome is Outcome.INCONCLUSIVE:
         return "inconclusive, the true value can lie on either side. Measure again on a range that shows it."
-    amount = f"{describe_number(abs(margin))} {limit.unit.symbol}"
     if net.bound is not Bound.EXACT:
         return f"{outcome.word}."
+    amount = f"{describe_number(abs(number_spare(margin, limit.at_least, limit.at_most)))} {limit.unit.symbol}"
     if margin == 0:
         return f"{outcome.word}, exactly at the limit."
     if margin > 0:
@@ -202,8 +204,10 @@ def _acceptance(band: Band, unit: Unit, uncertainty: Decimal | None) -> str:
     if uncertainty is None:
         return "the uncertainty of this reading is not known, so the limit itself is used"
     bounds = [("from", band.accept_at_least), ("up to", band.accept_at_most)]
-    told = " ".join(f"{word} {describe_number(value, 12)}" for word, value in bounds if value is not None)
-    guard = describe_number(band.guard, 12)
+    told = " ".join(
+        f"{word} {describe_bound(value, upper=word == 'up to')}" for word, value in bounds if value is not None
+    )
+    guard = describe_bound(band.guard, upper=False)
     return f"accepted {told} {unit.symbol} with an expanded uncertainty of {guard} {unit.symbol}"
 
 

@@ -8,7 +8,7 @@ from functools import lru_cache
 from app.rules.checks import ELECTRONIC, UNITS, Check
 from app.rules.earth_limits import EarthLimit, limit_earth
 from app.rules.equipment import ItemFacts
-from app.rules.quantities import Unit, convert_number, describe_number, number_rounded
+from app.rules.quantities import Unit, convert_number, describe_bound, describe_number, number_rounded, number_shown
 from app.rules.rcds import limit_trip_time
 from app.rules.rulebooks import loads
 from app.rules.rulebooks.figures import UNCHECKED, Figure, HouseLimit, Row, Rulebook, Status
@@ -50,14 +50,29 @@ class Limit:
 
     @property
     def text(self) -> str:
-        """The bound or bounds with unit: "at most 0.139 Ω"."""
+        """The bound or bounds with unit, as they are shown: "at most 0.139 Ω"."""
         if self.at_most is None and self.at_least is None:
             return "must not trip"
-        if self.at_most is not None and self.at_least is not None:
-            return f"{describe_number(self.at_least)} to {describe_number(self.at_most)} {self.unit.symbol}"
-        if self.at_most is not None:
-            return f"at most {describe_number(self.at_most)} {self.unit.symbol}"
-        return f"at least {describe_number(self.at_least or Decimal(0))} {self.unit.symbol}"
+        if self.at_most is None:
+            return f"at least {describe_bounds(self.at_least, None)} {self.unit.symbol}"
+        words = "at most " if self.at_least is None else ""
+        return f"{words}{describe_bounds(self.at_least, self.at_most)} {self.unit.symbol}"
+
+    @property
+    def is_rounded(self) -> bool:
+        """Whether the text shows fewer digits than the limit has."""
+        return any(
+            bound is not None and number_shown(bound, upper=upper) != bound
+            for bound, upper in ((self.at_least, False), (self.at_most, True))
+        )
+
+    @property
+    def whole_working(self) -> str:
+        """The working, with the exact figure at its end where the text shows fewer digits."""
+        if not self.is_rounded:
+            return self.working
+        exact = " to ".join(describe_number(each) for each in (self.at_least, self.at_most) if each is not None)
+        return f"{self.working}{' = ' if self.is_sum else '; exactly '}{exact} {self.unit.symbol}"
 
 
 @lru_cache(maxsize=4096)
@@ -252,8 +267,27 @@ def _with_loosest(limit: Limit, loosest: Decimal, strictest: Decimal | None) -> 
 def describe_limit(limit: Limit) -> str:
     """Write the limit with its working and source, to stand before a colon or a full stop."""
     if limit.is_sum:
-        return f"{limit.text} = {limit.working}"
-    return f"{limit.text} ({limit.working}; {limit.source})"
+        return f"{limit.text} ({limit.whole_working})" if limit.is_rounded else f"{limit.text} = {limit.working}"
+    return f"{limit.text} ({limit.whole_working}; {limit.source})"
+
+
+def describe_bounds(at_least: Decimal | None, at_most: Decimal | None) -> str:
+    """Write the bound or both bounds of a limit as they are shown: "0.139", "130 to 500"."""
+    told = [(at_least, False), (at_most, True)]
+    return " to ".join(describe_bound(bound, upper=upper) for bound, upper in told if bound is not None)
+
+
+def number_spare(margin: Decimal, at_least: Decimal | None, at_most: Decimal | None) -> Decimal:
+    """Give what a reading has to spare against its limit as it is shown, from its margin to the exact one; the margin
+    itself where the two would say something else. Below zero outside the limit.
+    """
+    if (at_least is None) == (at_most is None):
+        return margin
+    if at_most is not None:
+        spare = margin - (at_most - number_shown(at_most, upper=True))
+    else:
+        spare = margin - (number_shown(at_least or Decimal(0), upper=False) - (at_least or Decimal(0)))
+    return spare if (spare > 0) == (margin > 0) and (spare < 0) == (margin < 0) else margin
 
 
 def _source(figure: Figure) -> str:

@@ -5,7 +5,7 @@ All arithmetic is decimal, so a change of unit never changes a digit.
 
 import re
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal, InvalidOperation
 from enum import StrEnum
 
 
@@ -225,6 +225,25 @@ def describe_number(value: Decimal, places: int = 6) -> str:
     if len(text.partition(".")[2]) > places:
         text = f"{value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP):f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+#: So many significant digits of a limit are shown at most; whole numbers are never cut.
+_SHOWN_DIGITS = 4
+
+
+def number_shown(value: Decimal, *, upper: bool) -> Decimal:
+    """Round a limit for show to at most four significant digits, to its strict side: an upper one down, a lower one up.
+    So a reading equal to what is shown always passes; judging takes the exact figure.
+    """
+    finest = min(0, value.adjusted() + 1 - _SHOWN_DIGITS)
+    if int(value.as_tuple().exponent) >= finest:
+        return value
+    return value.quantize(Decimal(1).scaleb(finest), ROUND_FLOOR if upper else ROUND_CEILING)
+
+
+def describe_bound(value: Decimal, *, upper: bool) -> str:
+    """Write a limit as it is shown (see number_shown)."""
+    return describe_number(number_shown(value, upper=upper), 12)
 
 
 _BASES = {dimension: unit for unit, (dimension, power) in reversed(_SCALES.items()) if power == 0}

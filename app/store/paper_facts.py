@@ -19,7 +19,7 @@ from app.rules.certificates import (
     TechnicianFacts,
     list_own_gaps,
 )
-from app.rules.checks import Check
+from app.rules.checks import CURRENTS, Check
 from app.rules.entries import describe_below
 from app.rules.equipment import Environment
 from app.rules.fault_words import describe_fail
@@ -27,6 +27,7 @@ from app.rules.horizons import next_horizon
 from app.rules.intervals import FallsDue, judge_due, suggest_interval
 from app.rules.item_words import describe_kind, describe_rcd, describe_supply
 from app.rules.judging import Judging, describe_decision_rule, describe_own_gap, list_steps
+from app.rules.limits import describe_bounds, number_spare
 from app.rules.paper_remarks import (
     describe_conductor_method,
     describe_fallback,
@@ -295,6 +296,8 @@ def _why_not_tested(row: VisitItemRow) -> str:
 def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
     value = facts_value_text(row)
     said_as_defect = any(defect.found == row.note for defect in defects)
+    # Why a check stands in for another is said once, in the remarks.
+    said_as_remark = row.check in CURRENTS and row.outcome in GOOD
     return ReadingFacts(
         check=row.check,
         word=Check(row.check).word,
@@ -305,7 +308,7 @@ def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
         working=_working(row),
         source=row.source,
         margin=facts_margin_text(row),
-        note="" if said_as_defect else row.note,
+        note="" if said_as_defect or said_as_remark else row.note,
         sentence=row.sentence,
         house=has_house_limit(row.working),
         jumped=not row.steady,
@@ -339,7 +342,8 @@ def facts_margin_text(row: ReadingRow) -> str:
     """By how much a reading missed or kept its limit; nothing where the instrument showed only a bound."""
     if row.margin is None or row.bound not in ("", Bound.EXACT.value) or not row.limit_unit:
         return ""
-    amount = f"{describe_number(abs(row.margin))} {Unit(row.limit_unit).symbol}"
+    amount = describe_number(abs(number_spare(row.margin, row.at_least, row.at_most)))
+    amount = f"{amount} {Unit(row.limit_unit).symbol}"
     if row.margin >= 0:
         return f"{amount} to spare" if row.margin else "exactly at the limit"
     over = row.at_most is not None and (row.at_least is None or _judged(row) > row.at_most)
@@ -354,11 +358,10 @@ def _judged(row: ReadingRow) -> Decimal:
 def facts_limit_text(row: ReadingRow) -> str:
     """The limit as it stands in a narrow column: a sign, a number, a unit."""
     symbol = Unit(row.limit_unit).symbol if row.limit_unit else ""
-    if row.at_most is not None and row.at_least is not None:
-        return f"{describe_number(row.at_least)} to {describe_number(row.at_most)} {symbol}"
-    if row.at_most is not None:
-        return f"≤ {row.at_most.normalize():f} {symbol}"
-    return f"≥ {row.at_least.normalize():f} {symbol}" if row.at_least is not None else ""
+    if row.at_most is None and row.at_least is None:
+        return ""
+    sign = "" if row.at_most is not None and row.at_least is not None else "≥ " if row.at_most is None else "≤ "
+    return f"{sign}{describe_bounds(row.at_least, row.at_most)} {symbol}"
 
 
 def _defect(row: DefectRow, readings: list[ReadingRow]) -> DefectFacts:

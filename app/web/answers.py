@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from app.rules.advice import Advice, list_advice
 from app.rules.equipment import ItemFacts
 from app.rules.judging import Judging, judge_visit_item, list_shut_entries
+from app.rules.limits import number_spare
 from app.rules.quantities import convert_for_lead, describe_number
 from app.rules.readings import CheckVerdict, Entry, ItemVerdict, judge_entry
 from app.rules.verdicts import Outcome
@@ -78,7 +79,8 @@ def _line(judged: CheckVerdict) -> Line:
         net = _without_lead(entry)
         if margin is None or not exact:
             return Line(judged.outcome.value, net)
-        spare = f"{describe_number(margin)}\u00a0{limit.unit.symbol} to spare" if margin else "exactly at the limit"
+        spare = describe_number(number_spare(margin, limit.at_least, limit.at_most))
+        spare = f"{spare}\u00a0{limit.unit.symbol} to spare" if margin else "exactly at the limit"
         return Line(judged.outcome.value, f"{net}; {spare}" if net else spare)
     if judged.entry is not None and judged.entry.reading is None:
         return Line(judged.outcome.value, "")

@@ -16,6 +16,7 @@ from app.rules.checks import (
     Check,
     Step,
     describe_alternatives,
+    list_stand_in_reasons,
     may_be_harmed,
     suggest_insulation_volts,
 )
@@ -49,7 +50,8 @@ class SheetField:
 
     limit and working stand beside it before anything is typed; wants asks for a fact without which the limit is
     only the strictest one possible. place counts the metal parts that a person names, 0 where there is nothing to name;
-    way is the direction of a d.c. current; by is the only person who may do it, empty where anybody may.
+    way is the direction of a d.c. current; by is the only person who may do it, empty where anybody may. outlets counts
+    those of which a defect names the ones it is at; stands_for are the checks that it may stand in for, reasons why.
     """
 
     name: str
@@ -66,6 +68,9 @@ class SheetField:
     place: int = 0
     way: Way | None = None
     by: str = ""
+    outlets: int = 0
+    stands_for: tuple[Check, ...] = ()
+    reasons: tuple[str, ...] = ()
 
     @property
     def may_jump(self) -> bool:
@@ -73,6 +78,8 @@ class SheetField:
 
     @property
     def words(self) -> tuple[str, str]:
+        if self.outlets:
+            return "Right at every outlet", "Crossed or broken"
         return CHOICE_WORDS.get(self.check, ("Satisfactory", "Not satisfactory"))
 
 
@@ -182,7 +189,8 @@ def _part(step: Step, facts: ItemFacts, judging: Judging) -> SheetPart:
     if check is Check.RCD_TRIP_TIME:
         return _trip_part(step, facts, judging)
     if step.unit is None:
-        return SheetPart(check, step.label, (SheetField(check.value, check, "choice", step.label),))
+        several = facts.outlets if check is Check.POLARITY and facts.outlets > 1 else 0
+        return SheetPart(check, step.label, (SheetField(check.value, check, "choice", step.label, outlets=several),))
     limit = limit_for(check, facts, rulebook, temperature_c=judging.conductor_c)
     if limit is None and check is Check.LOAD:
         return SheetPart(check, step.label, (), NO_RATING)
@@ -201,6 +209,8 @@ def _part(step: Step, facts: ItemFacts, judging: Judging) -> SheetPart:
         return SheetPart(check, step.label, (replace(first, label="To earth or to the case"), output))
     if check is Check.DIELECTRIC_STRENGTH:
         first = replace(first, by=judging.dielectric_by)
+    if step.instead_of:
+        first = replace(first, stands_for=step.instead_of, reasons=list_stand_in_reasons(step))
     return SheetPart(check, step.label, (first,))
 
 
@@ -246,7 +256,7 @@ def _limit_words(limit: Limit | None, otherwise: str, judging: Judging, check: C
     """The limit with what is accepted, how it came about and from where, and the fact that is missing for it."""
     if limit is None:
         return otherwise, "", ""
-    working = f"= {limit.working}" if limit.is_sum else limit.working
+    working = f"= {limit.working}" if limit.is_sum and not limit.is_rounded else limit.whole_working
     if not limit.is_sum and limit.source not in working:
         working += f"; {limit.source}"
     accepted = describe_accepted(limit, check, judging.ranges) if judging.rule is not DecisionRule.SIMPLE else ""

@@ -15,7 +15,7 @@ from app.rules.fallbacks import DECIDING, MISSED, may_fall_back
 from app.rules.judging import Judging, list_steps
 from app.rules.limits import OUTPUT, limit_for
 from app.rules.locks import describe_lock, describe_unsafe_lock
-from app.rules.quantities import Reading, Unit, describe_number, list_spellings
+from app.rules.quantities import Reading, Unit, describe_bound, describe_number, list_spellings
 from app.rules.uncertainties import MeasuringRange, list_ranges_for
 from app.rules.verdicts import Outcome
 from app.web.entry_fields import BAD, GOOD
@@ -86,6 +86,7 @@ def _field(field: SheetField, facts: ItemFacts, judging: Judging) -> dict[str, A
         "unit": [field.unit.dimension, field.unit.power, field.unit.symbol],
         "limit_unit": [unit.dimension, unit.power, unit.symbol],
         "limit": [_text(limit.at_least), _text(limit.at_most)] if limit is not None else [None, None],
+        "shown": [_shown(limit.at_least, upper=False), _shown(limit.at_most, upper=True)] if limit is not None else [],
         "loosest": _text(limit.loosest) if limit is not None else None,
         "rule": judging.rule.value,
         "ranges": [_range(each) for each in _list_ranges(judging, check, unit)],
@@ -123,6 +124,10 @@ def _answer(field: SheetField, word: str, facts: ItemFacts, judging: Judging) ->
     else:
         entry = Entry(field.check, outcome=Outcome.PASS if good else Outcome.FAIL)
     return judge_entry(entry, facts, judging.rulebook, Decision(judging.rule)).outcome.value
+
+
+def _shown(value: Decimal | None, *, upper: bool) -> str | None:
+    return None if value is None else describe_bound(value, upper=upper)
 
 
 def _text(value: Decimal | None) -> str | None:

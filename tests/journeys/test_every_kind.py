@@ -104,7 +104,7 @@ PIECES = (
     Piece("110 V lead", {"kind": "extension-lead", "supply": "110-centre-tapped", "outlets": "1"} | cord("1.5", "14"),
           A_LEAD, ("At most 0.2862 Ω", "Each live conductor to its own contact")),
     Piece("Three-phase mixer", {"supply": "400-three-phase", "use": "stationary"} | cord("2.5", "3"), APPLIANCE_I,
-          ("At most 0.12394 Ω", "all lines and neutral joined"), {EARTH: "0.103"}, ("0.103 Ω",)),
+          ("At most 0.1239 Ω", "all lines and neutral joined"), {EARTH: "0.103"}, ("0.103 Ω",)),
     Piece("Three-phase lead", {"kind": "three-phase-lead", "supply": "400-three-phase", "outlets": "1"}
           | cord("2.5", "10"), A_LEAD, ("At most 0.1798 Ω", "phase sequence kept")),
     Piece("RCD lead", {"kind": "rcd-lead", "rcd_rated_ma": "30", "rcd_product": "EN 61008"} | cord("1.25", "5", "13"),

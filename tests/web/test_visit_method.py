@@ -82,7 +82,7 @@ def test_a_warm_cord_has_its_own_limit_shown_before_entry(browse_as: BrowseAs, b
     browse = browse_as(begun.technician)
     browse.post(f"/visits/{begun.visit_id}/method", {"conductor_c": "30"})
     # BS 7671/IEC 60228 give R20 = R30 × 0.962 (IEC 60228, annex: 254.5 / (234.5 + 30)): 0.039 / 0.962 + 0.1.
-    assert "At most 0.14054" in words_of(browse.get(sheet_of(begun)))
+    assert "At most 0.1405 Ω" in words_of(browse.get(sheet_of(begun)))
 
 
 def test_a_reading_that_jumped_fails(desk: Desk, browse_as: BrowseAs, begun: World) -> None:

@@ -118,13 +118,20 @@ export function judgeField(field, values, units) {
 function sayWhy(outcome, net, bound, field) {
   if (outcome === "inconclusive") return "the true value can lie on either side";
   if (bound) return "";
-  const [least, most] = field.limit.map((text) => (text === null ? null : read(text)));
-  const spare = [most && minus(most, net), least && minus(net, least)].filter(Boolean).sort(compare)[0];
+  const spare = spareOf(net, field.limit);
   if (spare.units === 0n) return "exactly at the limit";
-  const amount = write(spare).replace("-", "") + "\u00a0" + field.limit_unit[2];
+  // Against the limit as it is shown, but where that would say otherwise.
+  const seen = spareOf(net, field.shown), alike = seen.units !== 0n && isNegative(seen) === isNegative(spare);
+  const amount = write(alike ? seen : spare).replace("-", "") + "\u00a0" + field.limit_unit[2];
   if (!isNegative(spare)) return `${amount} to spare${outcome === "pass" ? "" : ", less than the uncertainty"}`;
-  if (most && isNegative(minus(most, net))) return `${amount} over`;
+  const most = field.limit[1];
+  if (most !== null && isNegative(minus(read(most), net))) return `${amount} over`;
   return `${amount} ${field.limit_unit[0] === "time" ? "too early" : "short"}`;
+}
+
+function spareOf(net, limits) {
+  const [least, most] = limits.map((text) => (text === null ? null : read(text)));
+  return [most && minus(most, net), least && minus(net, least)].filter(Boolean).sort(compare)[0];
 }
 
 // A whole item: a line for each field, what is locked and why, and the verdict so far. values: what stands in the form.
