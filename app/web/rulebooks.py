@@ -57,14 +57,19 @@ def show_comparison(request: Request, session: Reading, asked: Asked) -> Respons
     two = _rulebook(session, asked.value("two") or next(each for each in RULEBOOKS if each != one.id))
     parts, everything = list_compared_parts(one, two), asked.tick("all")
     agreed = sum(row.same for part in parts for row in part.rows)
-    shown = [replace(part, rows=tuple(row for row in part.rows if everything or not row.same)) for part in parts]
+    # What differs comes first, within each part as well.
+    rows = [sorted(part.rows, key=lambda row: row.same) for part in parts]
+    shown = [
+        replace(part, rows=tuple(row for row in own if everything or not row.same))
+        for part, own in zip(parts, rows, strict=True)
+    ]
     differences = list_differences(one, two)
     return page(
         request,
         "rulebooks/compare.html",
         one=one,
         two=two,
-        parts=[part for part in shown if part.rows],
+        parts=sorted((part for part in shown if part.rows), key=lambda part: not part.differing),
         everything=everything,
         agreed=agreed,
         differences=differences,
