@@ -191,6 +191,7 @@ def _cells(readings: Sequence[ReadingFacts]) -> dict[str, list[dict[str, Any]]]:
         elif key == "other":
             half = reading.check == "rcd-trip-time" and reading.point.startswith("0.5 ×")
             name = "RCD at ½ ×" if half else _SHORT_WORDS.get(reading.check, reading.word)
+            name += f", {reading.point}" if reading.check == "polarity" and reading.point else ""
             words.setdefault(reading.outcome, []).append(name)
         else:
             cells[key].append(_entry(reading.outcome.word, "", reading.outcome))

@@ -213,9 +213,27 @@ WHEN_ELECTRONIC = "for electronic and IT equipment that the insulation test coul
 WHEN_SUBSTITUTE = "where all of the insulation is reached without the mains, and the insulation test was passed"
 
 
+WITHOUT_MAINS = "all of the insulation is reached without the mains"
+_REASONS = {
+    WHEN_NOT_POSSIBLE: (
+        "the insulation test cannot be done",
+        "the customer does not want the insulation test",
+        "the insulation test could harm it",
+    ),
+    WHEN_ELECTRONIC: ("the insulation test could harm it",),
+}
+
+
 def describe_stand_in(step: Step, check: Check) -> str:
     """Say under which condition a step may stand in for a check."""
     return step.when if check is Check.INSULATION_RESISTANCE else WHEN_SUBSTITUTE
+
+
+def list_stand_in_reasons(step: Step) -> tuple[str, ...]:
+    """List the usual reasons for which a step stands in, in the words that a person may choose from."""
+    insulation = _REASONS[step.when] if Check.INSULATION_RESISTANCE in step.instead_of else ()
+    current = any(check is not Check.INSULATION_RESISTANCE for check in step.instead_of)
+    return (*insulation, WITHOUT_MAINS) if current else insulation
 
 
 def describe_alternatives(step: Step) -> str:

@@ -18,8 +18,10 @@ def list_reading_advice(
     """List what the readings themselves call for."""
     found: list[Advice] = []
     for check, other in list_stand_ins(steps, judged).items():
-        when = describe_stand_in(other, check)
-        text = f"The {other.check.word} stands in for the {check.word}, as it may {when}: note why."
+        noted = judged[other.check].entry
+        why = noted.note.rstrip(".") if noted is not None else ""
+        told = f": {why}." if why else f", as it may {describe_stand_in(other, check)}: note why."
+        text = f"The {other.check.word} stands in for the {check.word}{told}"
         found.append(Advice("stands-in", text, Severity.NOTE))
     known = {step.check for step in steps}
     for check, answer in judged.items():

@@ -147,8 +147,10 @@ class ReadingRow(Base):
 
     @property
     def beside(self) -> str:
-        """The sentence as it stands beside the name of the check."""
-        return describe_beside(Check(self.check), self.sentence)
+        """The sentence as it stands beside the name of the check, with what was noted of a number."""
+        said = describe_beside(Check(self.check), self.sentence)
+        noted = self.note.rstrip(".") if self.value is not None else ""
+        return f"{said} {noted[0].upper()}{noted[1:]}." if noted else said
 
     @property
     def net(self) -> Decimal | None:

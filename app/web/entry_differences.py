@@ -60,6 +60,10 @@ def _fields(steps: Sequence[SheetStep], points: Sequence[VisualPoint]) -> list[t
             fields.append((field.name, f"{label}, in {unit}" if unit else label, {} if unit else choice))
             if field.place > 1:
                 fields.append((f"point-{field.place}", f"{label}: name", {}))
+            if field.stands_for:
+                fields.append((f"note-{field.check.value}", f"{label}: why it stands in", {}))
+            for outlet in range(1, field.outlets + 1):
+                fields.append((f"outlet-{outlet}", f"{label}: outlet {outlet}", {"yes": "crossed or broken"}))
             if field.kind == "choice":
                 fields.append((f"note-{field.check.value}", f"{label}: what is wrong", {}))
     remedies = {remedy.value: remedy.word for remedy in Remedy}

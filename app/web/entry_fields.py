@@ -19,6 +19,8 @@ from app.web.sheet_steps import SheetField, list_sheet_steps
 #: What the two big buttons of a check without a number send.
 GOOD, BAD = "satisfactory", "defect"
 PLACE_NAME_MOST = 60
+REASON_MOST = 200
+WHICH_OUTLET = "Mark each outlet that is crossed or broken."
 #: The tick that a test was done by the only person who may.
 DONE = "done-by-named"
 
@@ -39,6 +41,8 @@ def show_entries(rows: Sequence[ReadingRow], facts: ItemFacts, judging: Judging)
             continue
         if field.may_jump:
             shown |= _earth_values(row, field)
+        if field.outlets and row.point:
+            shown[row.point.replace(" ", "-")] = "yes"
         if field.by:
             shown[DONE] = "yes"
         if row.value is not None:
@@ -73,7 +77,9 @@ def _placed(
             number = places.setdefault(place, len(places) + 1)
             yield row, by_place.get((number, way)) or by_place.get((number, None if way else Way.FORWARD))
         else:
-            yield row, by_point.get((check, row.point, row.multiple, row.phase_deg))
+            # A crossed outlet has a point of its own, and the field of all of them.
+            point = "" if check is Check.POLARITY else row.point
+            yield row, by_point.get((check, point, row.multiple, row.phase_deg))
 
 
 def _earth_values(row: ReadingRow, field: SheetField) -> dict[str, str]:
@@ -109,7 +115,7 @@ def list_typed_entries(
     entries: list[tuple[SheetField, Entry]] = []
     for step in list_sheet_steps(facts, judging):
         for field in step.fields:
-            found = _visual_entries(form, facts, typing) if field.kind == "visual" else _entry(form, field)
+            found = _visual_entries(form, facts, typing) if field.kind == "visual" else _entry(form, field, typing)
             if field.by and found and not typing and not form.tick(DONE):
                 form.blame(DONE, f"Tick that {field.by} did this test, or leave it out: nobody else may.")
             if field.may_jump:
@@ -121,14 +127,19 @@ def list_typed_entries(
                     form.blame(field.name, str(problem))
                 else:
                     entries.append((field, entry))
-    return entries
+    measured = {entry.check for _, entry in entries}
+    # Why a check stands in is no more to be said once what it stood in for was measured.
+    return [
+        (field, replace(entry, note="") if field.stands_for and measured.issuperset(field.stands_for) else entry)
+        for field, entry in entries
+    ]
 
 
 def _key(field: SheetField) -> tuple[Check, str, Decimal | None, int | None]:
     return field.check, field.point, field.multiple, field.phase_deg
 
 
-def _entry(form: Form, field: SheetField) -> list[Entry]:
+def _entry(form: Form, field: SheetField, typing: bool) -> list[Entry]:
     typed = form.value(field.name).strip()
     if not typed:
         return []
@@ -138,7 +149,8 @@ def _entry(form: Form, field: SheetField) -> list[Entry]:
         except ValueError as problem:
             form.blame(field.name, str(problem))
             return []
-        return [Entry(field.check, reading, point=field.point, multiple=field.multiple, phase_deg=field.phase_deg)]
+        why = form.text(f"note-{field.check.value}", REASON_MOST) if field.stands_for else ""
+        return [Entry(field.check, reading, None, None, field.point, field.multiple, field.phase_deg, why)]
     if typed not in (GOOD, BAD):
         form.blame(field.name, "Choose one of the two.")
         return []
@@ -146,6 +158,11 @@ def _entry(form: Form, field: SheetField) -> list[Entry]:
         trip = Trip.NO_TRIP if typed == GOOD else Trip.TRIPPED
         return [Entry(field.check, trip=trip, multiple=field.multiple, phase_deg=field.phase_deg)]
     note = form.lines(f"note-{field.check.value}") if typed == BAD else ""
+    if typed == BAD and field.outlets and not typing:
+        points = [f"outlet {each}" for each in range(1, field.outlets + 1) if form.tick(f"outlet-{each}")]
+        if not points:
+            form.blame(field.name, WHICH_OUTLET)
+        return [Entry(field.check, outcome=Outcome.FAIL, point=point, note=note) for point in points]
     return [Entry(field.check, outcome=Outcome.PASS if typed == GOOD else Outcome.FAIL, note=note)]
 
 

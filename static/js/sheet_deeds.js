@@ -43,7 +43,7 @@
   document.addEventListener("click", function (event) {
     var button = event.target.closest("[data-say]");
     if (!button) return;
-    var note = button.closest(".point-note").querySelector("textarea");
+    var note = button.closest(".point-note, .stand-in").querySelector("textarea, input");
     var said = parts(note.value);
     var place = said.indexOf(button.dataset.say);
     if (place < 0) said.push(button.dataset.say); else said.splice(place, 1);
@@ -52,6 +52,6 @@
     mark(note);
   });
   document.addEventListener("input", function (event) {
-    if (event.target.matches(".point-note textarea")) mark(event.target);
+    if (event.target.matches(".point-note textarea, .stand-in > input")) mark(event.target);
   });
 })();

@@ -86,6 +86,10 @@ export function mistakesIn(form, screen, units) {
   for (const tick of form.querySelectorAll("input[data-by]")) {
     if (form.elements[tick.dataset.by]?.value.trim() && !tick.checked) wrong[tick.name] = "Tick who did this test, or leave it out: nobody else may.";
   }
+  const outlets = Array.from(form.querySelectorAll(".choice-outlets input"));
+  if (outlets.length && form.querySelector('input[name="polarity"][value="defect"]:checked') && !outlets.some((tick) => tick.checked)) {
+    wrong.polarity = "Mark each outlet that is crossed or broken.";
+  }
   const names = new Set();
   for (const field of form.querySelectorAll('input[name^="point-"]')) {
     const name = field.value.trim();
