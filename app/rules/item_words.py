@@ -1,6 +1,6 @@
 """How papers and the sheet name what an item is beside its class, where that is not taken for granted."""
 
-from app.rules.equipment import ItemFacts, Kind, Rcd, Supply
+from app.rules.equipment import ItemFacts, Kind, Rcd, Supply, Use
 from app.rules.quantities import describe_number
 
 
@@ -22,6 +22,7 @@ def list_fact_words(item: ItemFacts) -> tuple[str, ...]:
     """List what of an item changes its tests and limits beside class, cord, fuse and load, each in a few words."""
     words = [
         describe_supply(item),
+        "" if item.use is Use.PORTABLE else item.use.word,
         "heating" if item.heating else "",
         "metal not joined to earth" if item.tested_as is not item.construction else "",
         "passes an earth on" if item.through_earth else "",

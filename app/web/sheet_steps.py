@@ -149,7 +149,8 @@ def _sheet_step(group: list[Step], facts: ItemFacts, judging: Judging, cautions:
     if folded and all(step.check in CURRENTS for step in group) and len(group) > 1:
         title = "Leakage currents"
     how = " ".join(dict.fromkeys(step.how for step in group)) if not folded else ""
-    parts = [replace(_part(step, facts, judging), with_what=_with_what(step.check, facts)) for step in group]
+    parts = [_part(step, facts, judging) for step in group]
+    parts = [replace(part, with_what=_joined(_with_what(part.check, facts), part.with_what)) for part in parts]
     when = ""
     if folded:
         told = [describe_alternatives(step) for step in group]
@@ -165,6 +166,10 @@ def _sheet_step(group: list[Step], facts: ItemFacts, judging: Judging, cautions:
     return SheetStep(title, tuple(parts), cautions, how, folded, when)
 
 
+def _joined(*words: str) -> str:
+    return "; ".join(each for each in words if each)
+
+
 def _with_what(check: Check, facts: ItemFacts) -> str:
     """The voltage or current of a test, where it depends on the item."""
     if check is Check.INSULATION_RESISTANCE:
@@ -172,7 +177,7 @@ def _with_what(check: Check, facts: ItemFacts) -> str:
         joined = "all lines and neutral" if three else "line and neutral"
         return f"{suggest_insulation_volts(facts)} V d.c., {joined} joined"
     if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and may_be_harmed(facts):
-        return "20 to 200 mA: a high test current could harm it"
+        return "20 to 200 mA"  # the caution of the step says why
     if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE and facts.fuse_a is not None:
         return f"20 to 200 mA, or {describe_number(suggest_earth_test_current(facts.fuse_a))} A for 5 to 20 s"
     return ""
@@ -200,7 +205,12 @@ def _part(step: Step, facts: ItemFacts, judging: Judging) -> SheetPart:
     )
     first = replace(first, unit=limit.unit if limit else step.unit)
     if check is Check.PROTECTIVE_CONDUCTOR_RESISTANCE:
-        return SheetPart(check, step.label, tuple(_earth_fields(first, facts, judging.both_ways)))
+        fields = tuple(_earth_fields(first, facts, judging.both_ways))
+        if not fields[0].point:
+            return SheetPart(check, step.label, fields)
+        # Several outlets, or both ways round, have one limit: how it comes about is told once.
+        told = f"limit {first.working}" if first.working.startswith("=") else first.working
+        return SheetPart(check, step.label, tuple(replace(each, working="") for each in fields), with_what=told)
     if check is Check.INSULATION_RESISTANCE and facts.kind in ELECTRONIC:
         separate = limit_for(check, facts, rulebook, point=OUTPUT)
         limit_text, working, _ = _limit_words(separate, otherwise, judging, check)
@@ -260,4 +270,4 @@ def _limit_words(limit: Limit | None, otherwise: str, judging: Judging, check: C
     if not limit.is_sum and limit.source not in working:
         working += f"; {limit.source}"
     accepted = describe_accepted(limit, check, judging.ranges) if judging.rule is not DecisionRule.SIMPLE else ""
-    return f"{limit.text[:1].upper()}{limit.text[1:]}{accepted}", working, limit.wants
+    return f"{limit.text[:1].upper()}{limit.text[1:]}{accepted}", f"{working[:1].upper()}{working[1:]}", limit.wants

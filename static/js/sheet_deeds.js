@@ -23,11 +23,19 @@
 
   // Usual words -------------------------------------------------------------------------------------------------------
   function reveal() {
-    Array.prototype.forEach.call(document.querySelectorAll(".usual-words[hidden]"), function (line) { line.hidden = false; });
+    Array.prototype.forEach.call(document.querySelectorAll(".usual-words[hidden]"), function (line) {
+      line.hidden = false;
+      mark(noteOf(line));
+    });
   }
   reveal();
   document.addEventListener("htmx:afterSettle", reveal);
   document.addEventListener("screenopened", reveal);
+
+  // Where the words go that stand beside it.
+  function noteOf(element) {
+    return element.closest(".point-note, .stand-in").querySelector("textarea, input");
+  }
 
   function parts(text) {
     return text.split(";").map(function (part) { return part.trim(); }).filter(Boolean);
@@ -43,7 +51,7 @@
   document.addEventListener("click", function (event) {
     var button = event.target.closest("[data-say]");
     if (!button) return;
-    var note = button.closest(".point-note, .stand-in").querySelector("textarea, input");
+    var note = noteOf(button);
     var said = parts(note.value);
     var place = said.indexOf(button.dataset.say);
     if (place < 0) said.push(button.dataset.say); else said.splice(place, 1);
