@@ -36,7 +36,7 @@ def take_pictures(folder: Path) -> None:
         take(office, "/premises/1", "register")
         take(office, "/planner", "planner")
         take(office, "/pictures", "pictures")
-        take(office, "/rulebooks/compare?one=uk-2012&two=en-50699", "rulebooks")
+        take(office, "/rulebooks/compare?one=uk-2012&two=en-50699&open=yes", "rulebooks")
         take(office, "/evidence", "evidence")
         tablet = sign_in(browser, "tablet", app.address, "wren", password[1])
         take_sheet(tablet, int(visit[1]) + 1)

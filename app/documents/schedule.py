@@ -191,7 +191,10 @@ def _cells(readings: Sequence[ReadingFacts]) -> dict[str, list[dict[str, Any]]]:
         elif key == "other":
             half = reading.check == "rcd-trip-time" and reading.point.startswith("0.5 ×")
             name = "RCD at ½ ×" if half else _SHORT_WORDS.get(reading.check, reading.word)
-            name += f", {reading.point}" if reading.check == "polarity" and reading.point else ""
+            if reading.check == "polarity" and reading.point and reading.outcome in FAILED:
+                name = _crossed(readings)  # once for all of them
+                if name in words.get(reading.outcome, []):
+                    continue
             words.setdefault(reading.outcome, []).append(name)
         else:
             cells[key].append(_entry(reading.outcome.word, "", reading.outcome))
@@ -199,6 +202,13 @@ def _cells(readings: Sequence[ReadingFacts]) -> dict[str, list[dict[str, Any]]]:
     for (check, limit, house), alike in measured.items():
         cells[_PLACES.get(check, "other")] += _measured(check, f"{limit} {HOUSE_MARK}" if house else limit, alike)
     return cells
+
+
+def _crossed(readings: Sequence[ReadingFacts]) -> str:
+    """Name the outlets whose polarity is wrong: "polarity at outlet 2, 4"."""
+    points = [each.point for each in readings if each.check == "polarity" and each.point and each.outcome in FAILED]
+    head = "outlet " if all(point.startswith("outlet ") for point in points) else ""
+    return f"polarity at {head}{', '.join(point.removeprefix(head) for point in points)}"
 
 
 def _measured(check: str, limit: str, readings: Sequence[ReadingFacts]) -> list[dict[str, Any]]:

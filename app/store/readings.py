@@ -153,6 +153,15 @@ class ReadingRow(Base):
         return f"{said} {noted[0].upper()}{noted[1:]}." if noted else said
 
     @property
+    def brief(self) -> str:
+        """The reading alone with where it was taken: "outlet 2: 0.12 Ω"; nothing where none was measured."""
+        if self.net is None:
+            return ""
+        phase = f" at {self.phase_deg}°" if self.phase_deg is not None else ""
+        point = f"{self.point}: " if self.point else ""
+        return f"{point}{Reading(self.net, Unit(self.unit), Bound(self.bound)).text}{phase}"
+
+    @property
     def net(self) -> Decimal | None:
         """The value as it was judged, in the reading's unit: without the test lead."""
         if self.value is None or self.lead_ohms is None:

@@ -29,7 +29,7 @@ from app.rules.quantities import Reading as MeasuredValue
 from app.rules.rcds import list_trip_tests
 from app.rules.recalls import HitState
 from app.rules.rulebooks import RULEBOOKS, Rulebook
-from app.rules.verdicts import Mistakes
+from app.rules.verdicts import Mistakes, Outcome
 from app.rules.visits import VisitState
 from app.store.items import ItemRow, get_item, list_item_numbers, list_open_defects
 from app.store.journal import list_journal
@@ -232,7 +232,8 @@ def _recorded(row: ReadingRow) -> RecordedCheck:
             f"{describe_number(row.multiple)} ×" + (f" at {row.phase_deg}°" if row.phase_deg is not None else "")
         )
     name = ", ".join(part for part in parts if part)
-    return RecordedCheck(name[0].upper() + name[1:], value, row.outcome, row.beside)
+    plain = row.value is None and row.outcome == Outcome.PASS and row.check != Check.RCD_TRIP_TIME
+    return RecordedCheck(name[0].upper() + name[1:], value, row.outcome, "" if plain else row.beside)
 
 
 def _interval_of(row: ItemRow) -> dict[str, Any]:

@@ -71,6 +71,7 @@ def show_comparison(request: Request, session: Reading, asked: Asked) -> Respons
         two=two,
         parts=sorted((part for part in shown if part.rows), key=lambda part: not part.differing),
         everything=everything,
+        opened=asked.tick("open"),
         agreed=agreed,
         differences=differences,
         heads={key: _head(key) for key, _, _ in differences},

@@ -165,6 +165,14 @@ def test_items_not_presented_and_decisions_are_listed() -> None:
     assert "1 needs a decision" in text
 
 
+def test_crossed_outlets_are_named_together() -> None:
+    crossed = [ReadingFacts("polarity", "polarity", Outcome.FAIL, point=f"outlet {place}") for place in (2, 4)]
+    readings = (ReadingFacts("visual", "visual inspection", Outcome.PASS), *crossed)
+    data = certificate_from(certificate(1, rows=(replace(certificate(1).rows[0], readings=readings),)))
+    (drawn,) = data["schedule"]["rows"]
+    assert [entry["text"] for entry in drawn["cells"]["other"]] == ["Visual: pass", "Polarity at outlet 2, 4: fail"]
+
+
 def test_checks_without_a_number_share_a_line_by_outcome() -> None:
     row = certificate(1).rows[0]
     readings = (
