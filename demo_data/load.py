@@ -5,7 +5,7 @@ passwords and tokens, which are random.
 """
 
 import secrets
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
@@ -26,7 +26,6 @@ from app.actions import (
     visits,
 )
 from app.actions.certificates import issue_certificate
-from app.actions.deeds import Desk
 from app.actions.drafts import draft_invoice_of_visits
 from app.actions.invoices import change_draft, draft_invoice, issue_invoice
 from app.actions.labels import add_label_sheet
@@ -53,7 +52,7 @@ from demo_data.account import describe_demo
 from demo_data.booking import propose_in_demo
 from demo_data.contact import correct_in_demo, hear_in_demo, write_in_demo
 from demo_data.files import WORDS, DemoType, read_toml, read_types
-from demo_data.instruments import calibrate, check_monthly
+from demo_data.instruments import calibrate, check_instruments, decide_on_old_doubt
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
 from demo_data.money import settle_demo
 from demo_data.on_site import work_on_the_spot
@@ -63,9 +62,11 @@ from demo_data.progress import Progress
 from demo_data.quotes import EXTRAS, quote_demo
 from demo_data.readings import invent_entries
 from demo_data.recalls import recall_in_demo
+from demo_data.side_work import DemoDesk, SideWork
 
 SEED = 20120704
 YEARS = 3
+DRAWN_BESIDE = 4  # papers that may still be drawn while the next visit is worked
 
 
 @dataclass(frozen=True)
@@ -87,9 +88,10 @@ class Demo:
     def __init__(self, settings: Settings, database: Database) -> None:
         self.now = datetime.now(UTC)
         self.settings = settings
-        self.desk = Desk(
+        self.desk = DemoDesk(
             database, settings.papers_folder, settings.public_address, settings.time_zone, lambda: self.now
         )
+        self.drawings = SideWork(self.desk)
         self.today = self.desk.today
         self.luck = Random(SEED)
         self.pace = Random(SEED)  # of its own, so that how long things take changes nothing else
@@ -99,6 +101,7 @@ class Demo:
         self.type_ids: dict[str, int] = {}
         self.staff: dict[str, Person] = {}
         self.instruments: list[int] = []
+        self.instrument_ids: dict[str, int] = {}
         self.password = "-".join(secrets.choice(WORDS) for _ in range(4))
 
     def go_to(self, day: date, hour: int, minute: int = 0) -> None:
@@ -127,7 +130,10 @@ def load_demo(settings: Settings, database: Database) -> str:
     past = sorted(_past_visits(demo, places), key=lambda each: each[0])
     for number, (day, place) in enumerate(past, 1):
         _work_past_visit(demo, day, place)
+        demo.drawings.catch_up(most=DRAWN_BESIDE)
         say("Three years of visits", number, len(past))
+    demo.drawings.catch_up()
+    decide_on_old_doubt(demo)
     _decide_intervals(demo, past_days=True)
     settle_demo(demo)
     quote_id = quote_demo(demo, places[2].id, places[-1].id)
@@ -163,8 +169,9 @@ def _set_up(demo: Demo) -> None:
                 deed, InstrumentDetails(each["name"], each["serial"], each["make"], each["model"])
             )
             demo.instruments.append(row.id)
+            demo.instrument_ids[row.name] = row.id
     calibrate(demo, told["instruments"], YEARS)
-    check_monthly(demo)
+    check_instruments(demo)
 
 
 def _agree(deed: Any, customer_id: int | None, told: dict[str, Any]) -> None:
@@ -240,7 +247,10 @@ def _work_past_visit(demo: Demo, day: date, place: Place) -> None:
     technician = demo.luck.choice(demo.technicians)
     demo.go_to(day - timedelta(days=12), 11)
     with demo.desk.doing(demo.office) as deed:
-        booking = Booking(place.id, technician.id, demo.instruments[demo.luck.randint(0, 1)], day, time(9, 0))
+        instrument_id = demo.instruments[demo.luck.randint(0, 1)]
+        if (demo.today - day).days < 360:
+            instrument_id = demo.instrument_ids.get(place.told.get("measured_with", ""), instrument_id)
+        booking = Booking(place.id, technician.id, instrument_id, day, time(9, 0))
         visit_id = visits.book_visit(deed, booking).id
         _mend_what_failed(demo, deed, place)
     demo.go_to(day, 9)
@@ -248,7 +258,8 @@ def _work_past_visit(demo: Demo, day: date, place: Place) -> None:
     demo.go_to(day, 16, 30)
     with demo.desk.doing(technician) as deed:
         visits.finish_visit(deed, visit_id)
-    issue_certificate(demo.desk, demo.owner, visit_id)
+    certificate_id = issue_certificate(demo.desk.at_this_moment(), demo.owner, visit_id, patience=0)
+    demo.drawings.follow([("certificate", certificate_id)])
     if place.told["name"] == "Brewhouse" and day > demo.today - timedelta(days=400):
         return  # the brewery gets one invoice for this visit and the next one
     with demo.desk.doing(demo.office) as deed:
@@ -274,15 +285,23 @@ def _bill(demo: Demo, place: Place, invoice_id: int) -> None:
             row = get_invoice(deed.session, invoice_id)
             lines = [(line.description, line.quantity, line.price) for line in row.lines]
             change_draft(deed, invoice_id, lines, reference=f"HR-{demo.desk.today:%y%m}-{demo.luck.randint(100, 999)}")
-    issue_invoice(demo.desk, demo.office, invoice_id)
+    issue_invoice(demo.desk.at_this_moment(), demo.office, invoice_id, patience=0)
     late = place.customer in ("Saltgate Brewery", "Harbour Row Offices") and age < 400
     paid_on = demo.desk.today + timedelta(days=demo.luck.randint(12, 41))
-    if late or paid_on >= demo.today:
-        return
-    demo.go_to(paid_on, 10)
-    with demo.desk.doing(demo.office) as deed:
-        invoice = get_invoice(deed.session, invoice_id)
-        record_payment(deed, invoice_id, paid_on, invoice.gross_pence, str(invoice.number))
+    paid = not late and paid_on < demo.today
+    demo.drawings.follow([("invoice", invoice_id)], _paying(demo, invoice_id, paid_on) if paid else None)
+
+
+def _paying(demo: Demo, invoice_id: int, paid_on: date) -> Callable[[], None]:
+    """What is done when the paper of an invoice is there: the customer pays it."""
+
+    def pay() -> None:
+        demo.go_to(paid_on, 10)
+        with demo.desk.doing(demo.office) as deed:
+            invoice = get_invoice(deed.session, invoice_id)
+            record_payment(deed, invoice_id, paid_on, invoice.gross_pence, str(invoice.number))
+
+    return pay
 
 
 def _work_visit(demo: Demo, visit_id: int, technician: Person, share: float = 1.0, failing: int | None = None) -> None:
@@ -320,6 +339,14 @@ def _decide_intervals(demo: Demo, past_days: bool) -> None:
             decide_in_demo(deed, told, demo.customer_ids[told["customer"]], demo.type_ids[told["item"]])
 
 
+def _two_mornings(demo: Demo, brewhouse: Place, technician: Person) -> Booking:
+    """The brewery's next visit, within a week: two mornings in a row, as its brew floor can be entered only then."""
+    days = (demo.today + timedelta(days=number) for number in range(2, 9))
+    day = next(day for day in days if day.strftime("%A") in ("Tuesday", "Wednesday", "Thursday"))
+    note = "Brew floor and cold store on the first morning, while they are washed down; the rest on the second."
+    return Booking(brewhouse.id, technician.id, demo.instruments[0], day, time(9, 0), note, minutes=360, days_asked=2)
+
+
 def _work_today(demo: Demo, places: list[Place], quote_id: int, say: Progress) -> str:
     """The main job for today's visit, another one under way, and bookings for the days to come."""
     worked = next(place for place in places if place.today == "worked")
@@ -329,11 +356,10 @@ def _work_today(demo: Demo, places: list[Place], quote_id: int, say: Progress) -
     with demo.desk.doing(demo.office) as deed:
         visit_id = visits.book_visit(deed, Booking(worked.id, joss.id, demo.instruments[0], demo.today, time(9, 0))).id
         begun_id = visits.book_visit(deed, Booking(begun.id, wren.id, demo.instruments[1], demo.today, time(10, 30))).id
-        for days, place in ((6, places[2]), (13, places[5])):
-            day = _working_day(demo.today + timedelta(days=days))
-            booked = visits.book_visit(deed, Booking(place.id, joss.id, demo.instruments[0], day, time(9, 30)))
-            if place is places[2]:
-                book_from_quote(deed, quote_id, booked.id)
+        brewing_id = visits.book_visit(deed, _two_mornings(demo, places[2], joss)).id
+        book_from_quote(deed, quote_id, brewing_id)
+        day = _working_day(demo.today + timedelta(days=13))
+        booked = visits.book_visit(deed, Booking(places[5].id, joss.id, demo.instruments[0], day, time(9, 30)))
     write_in_demo(demo, booked.id)
     # Early enough that nothing is told of hours that have not come yet.
     demo.now = min(

@@ -23,7 +23,8 @@ def quote_demo(demo: Any, brewhouse_id: int, offices_id: int) -> int:
     """Quote for both premises; gives the id of the quote that was accepted."""
     demo.go_to(demo.today - timedelta(days=15), 10)
     with demo.desk.doing(demo.office) as deed:
-        accepted = draft_quote(deed, brewhouse_id, note="Bottling stops on Mondays; we would come then.").id
+        note = "Two mornings in a row: the brew floor and the cold store while they are washed down, then the rest."
+        accepted = draft_quote(deed, brewhouse_id, note=note).id
     issue_quote(demo.desk, demo.office, accepted)
     demo.go_to(demo.today - timedelta(days=11), 15)
     with demo.desk.doing(demo.office) as deed:

@@ -47,10 +47,13 @@ def preview_invoice(session: Session, row: InvoiceRow, today: date) -> tuple[dic
     return invoice_from(facts), may_issue_invoice(facts)
 
 
-def issue_invoice(desk: Desk, person: Person, invoice_id: int, version: int | None = None) -> None:
+def issue_invoice(
+    desk: Desk, person: Person, invoice_id: int, version: int | None = None, patience: float | None = None
+) -> None:
     """Number and freeze a draft, and make its paper. Refuses with what stands against it.
 
-    version: that of the draft which the person has read, so that nothing is issued unseen.
+    version: that of the draft which the person has read, so that nothing is issued unseen. patience: seconds to wait
+    for the paper, which is then drawn further in the background; None: until it is there.
     """
     with desk.doing(person) as deed:
         row = get_invoice(deed.session, invoice_id, locked=True)
@@ -59,7 +62,7 @@ def issue_invoice(desk: Desk, person: Person, invoice_id: int, version: int | No
         if row.state == "draft":
             check_version(row, version, "this draft")
             _freeze(deed, row, person, desk.public_address)
-    finish_invoice(desk, person, invoice_id)
+    finish_invoice(desk, person, invoice_id, patience)
 
 
 def _freeze(deed: Deed, row: InvoiceRow, person: Person, address: str) -> None:
@@ -79,9 +82,9 @@ def _freeze(deed: Deed, row: InvoiceRow, person: Person, address: str) -> None:
     deed.note("invoice", row.id, f"Gave the number {row.number} to the invoice for {say_visits(row)}.")
 
 
-def finish_invoice(desk: Desk, person: Person | None, invoice_id: int) -> None:
-    """Draw a pending invoice, keep the file, and mark it issued with its hash."""
-    finish_money_paper(desk, person, KIND, invoice_id)
+def finish_invoice(desk: Desk, person: Person | None, invoice_id: int, patience: float | None = None) -> None:
+    """Draw a pending invoice, keep the file, and mark it issued with its hash. patience: as issue_invoice."""
+    finish_money_paper(desk, person, KIND, invoice_id, patience)
 
 
 def finish_pending_invoices(desk: Desk) -> int:

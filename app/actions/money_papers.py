@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from app.actions.deeds import Desk
+from app.actions.drawings import Tell, begin_drawing
 from app.actions.paper_files import PendingPaper, draw_paper, finish_each, open_paper, settle_paper
 from app.rules.people import Person
 from app.rules.verdicts import Refused
@@ -26,8 +27,17 @@ class MoneyPaper:
     list_pending: Callable[[Session], Sequence[Any]]
 
 
-def finish_money_paper(desk: Desk, person: Person | None, kind: MoneyPaper, paper_id: int) -> None:
-    """Draw a pending paper outside any transaction, keep the file, and mark it issued with its hash."""
+def finish_money_paper(
+    desk: Desk, person: Person | None, kind: MoneyPaper, paper_id: int, patience: float | None = None
+) -> None:
+    """Draw a pending paper outside any transaction, keep the file, and mark it issued with its hash.
+
+    patience: seconds to wait for the paper, which is then drawn further in the background; None: until it is there.
+    """
+    begin_drawing(desk, kind.word, paper_id, partial(_draw_and_settle, desk, person, kind, paper_id), patience)
+
+
+def _draw_and_settle(desk: Desk, person: Person | None, kind: MoneyPaper, paper_id: int, tell: Tell) -> None:
     with desk.reading_only() as session:
         row = kind.get(session, paper_id)
         data, logo = row.data, get_firm(session).logo_png

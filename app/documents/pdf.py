@@ -115,7 +115,14 @@ def drawn_from(
     """Draw a paper, its cover or one of its parts, as to_pdf does; only_count: lay it out for its pages alone."""
     if paper not in PAPERS:
         raise ValueError(f"There is no paper called {paper}.")
-    pictures = dict(_pictures()) | dict(photos or {}) | chart_files_from(data)
+    with _one_at_a_time, _no_collecting():  # what a drawing was made of is garbage when the collecting begins again
+        return _drawn(paper, data, logo_png, dict(photos or {}), only_count)
+
+
+def _drawn(
+    paper: str, data: Mapping[str, Any], logo_png: bytes | None, photos: dict[str, bytes], only_count: bool
+) -> Drawn:
+    pictures = dict(_pictures()) | photos | chart_files_from(data)
     drawn_as = _DRAWN_AS.get(paper, paper)
     if logo_png:
         pictures["logo.png"] = logo_png
@@ -123,20 +130,19 @@ def drawn_from(
     if check := data.get("check"):
         pictures["qr.svg"] = qr_svg_from(check["url"])
     page = "part" if "part" in data else "page"
-    with _one_at_a_time, _no_collecting():
-        html = _environment().get_template(f"{drawn_as}/{page}.html").render(paper=data, has_logo=bool(logo_png))
-        sheet, fonts = _style(drawn_as)
-        sheets = [sheet, *_numbering(data)]
-        source = weasyprint.HTML(string=html, url_fetcher=OwnAssets(pictures), base_url="app:")
-        if only_count:
-            return Drawn(b"", len(source.render(stylesheets=sheets, font_config=fonts, pdf_variant="pdf/a-3a").pages))
-        inside = hybrid_parts_from(data)
-        attached = parts_files_from if "parts" in data else ATTACHED.get(paper, _no_files)
-        files = [_attachment(file) for file in attached(data)]
-        files += [weasyprint.Attachment(**each) for each in inside.attachments]
-        document = source.render(stylesheets=sheets, font_config=fonts, pdf_variant="pdf/a-3a", attachments=files)
-        _declare_in_xmp(document.metadata, (_UA_BLOCK.replace(_MORE_SCHEMAS, inside.xmp_schemas), *inside.xmp_marks))
-        pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a", attachments=files)
+    html = _environment().get_template(f"{drawn_as}/{page}.html").render(paper=data, has_logo=bool(logo_png))
+    sheet, fonts = _style(drawn_as)
+    sheets = [sheet, *_numbering(data)]
+    source = weasyprint.HTML(string=html, url_fetcher=OwnAssets(pictures), base_url="app:")
+    if only_count:
+        return Drawn(b"", len(source.render(stylesheets=sheets, font_config=fonts, pdf_variant="pdf/a-3a").pages))
+    inside = hybrid_parts_from(data)
+    attached = parts_files_from if "parts" in data else ATTACHED.get(paper, _no_files)
+    files = [_attachment(file) for file in attached(data)]
+    files += [weasyprint.Attachment(**each) for each in inside.attachments]
+    document = source.render(stylesheets=sheets, font_config=fonts, pdf_variant="pdf/a-3a", attachments=files)
+    _declare_in_xmp(document.metadata, (_UA_BLOCK.replace(_MORE_SCHEMAS, inside.xmp_schemas), *inside.xmp_marks))
+    pdf: bytes = document.write_pdf(pdf_variant="pdf/a-3a", attachments=files)
     return Drawn(pdf, len(document.pages))
 
 

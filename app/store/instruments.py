@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, LargeBinary, select, text, true
+from sqlalchemy import ForeignKey, LargeBinary, inspect, select, text, true
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship, selectinload
 
 from app.rules.checks import Check
@@ -130,7 +130,10 @@ def get_instrument(session: Session, instrument_id: int) -> InstrumentRow:
 
 def find_calibrations(session: Session, instruments: Iterable[InstrumentRow]) -> None:
     """Fetch the calibrations of several instruments at once, where they are not at hand yet."""
-    query = select(InstrumentRow).where(InstrumentRow.id.in_([row.id for row in instruments]))
+    wanted = [row.id for row in instruments if "calibrations" in inspect(row).unloaded]
+    if not wanted:
+        return
+    query = select(InstrumentRow).where(InstrumentRow.id.in_(wanted))
     session.scalars(query.options(selectinload(InstrumentRow.calibrations))).all()
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from sqlalchemy import ColumnElement, ForeignKey, Select, UniqueConstraint, false, func, or_, select, text, update
+from sqlalchemy import ColumnElement, ForeignKey, Select, UniqueConstraint, false, func, or_, select, text
 from sqlalchemy.orm import Mapped, Session, joinedload, mapped_column, relationship
 
 from app.rules.items import ItemDetails, ItemState
@@ -186,10 +186,12 @@ def list_open_defects(session: Session, item_id: int) -> list[DefectRow]:
 def change_defects_to_open(session: Session, item_id: int, closed_on: date) -> None:
     """Open again what a test closed on a day; a recall was closed by what was done about it, and stays so."""
     closed = (DefectRow.item_id == item_id, DefectRow.closed_on == closed_on, DefectRow.recalled.is_(False))
-    session.execute(update(DefectRow).where(*closed).values(closed_on=None))
+    for row in session.scalars(select(DefectRow).where(*closed)).all():
+        row.closed_on = None
 
 
 def change_defects_to_closed(session: Session, item_id: int, closed_on: date) -> None:
     """Close every open defect of an item but that of a recall, which no test ends."""
     open_now = (DefectRow.item_id == item_id, DefectRow.closed_on.is_(None), DefectRow.recalled.is_(False))
-    session.execute(update(DefectRow).where(*open_now).values(closed_on=closed_on))
+    for row in session.scalars(select(DefectRow).where(*open_now)).all():
+        row.closed_on = closed_on

@@ -126,8 +126,9 @@ def list_tasks(
 
 
 def list_open_tasks_of_item(session: Session, item_id: int) -> list[TaskRow]:
-    """What was said of an item and is not done with."""
-    return list_tasks(session, item_id=item_id)
+    """What was said of an item and is not done with, what waits longest first."""
+    query = select(TaskRow).where(TaskRow.item_id == item_id, TaskRow.done_at.is_(None))
+    return list(session.scalars(query.order_by(TaskRow.came_at, TaskRow.id)))
 
 
 def count_tasks_from(session: Session, share_link_id: int, since: datetime | None = None) -> int:

@@ -4,16 +4,21 @@ import hashlib
 import re
 import subprocess
 import sys
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pypdfium2
 import pytest
 
+from app.rules.instrument_standings import list_worries
 from app.store.certificates import list_certificates
 from app.store.database import Database
+from app.store.doubts import list_all_doubts, list_doubtful_records, list_doubts_of_visit, list_papers_of_records
 from app.store.invoices import list_invoices
+from app.store.planners import list_planned_visits
 from app.store.premises import list_premises
+from app.store.reference_checks import facts_of_standing
 from tests.servers import ROOT
 
 
@@ -60,6 +65,39 @@ def test_every_paper_is_what_was_issued(demo: tuple[Path, str]) -> None:
         for prefix in ("C-", "INV-"):
             series = [number for number in numbers if number.startswith(prefix) and number not in corrections]
             assert series == [f"{prefix}{place:06}" for place in range(1, len(series) + 1)]
+    database.close()
+
+
+def test_a_tester_failed_lately_and_the_firm_stays_in_order(demo: tuple[Path, str]) -> None:
+    """What one failure put in doubt is decided, what the newer one did waits; today's papers rest on another tester."""
+    folder, account = demo
+    found = re.search(r"\(visit (\d+)\)", account)
+    assert found
+    database = Database(f"sqlite:///{folder / 'ohmstead.db'}")
+    with database.reading() as session:
+        newer, older = list_all_doubts(session)
+        assert newer.instrument is older.instrument and newer.doubt.failed_on > older.doubt.failed_on
+        assert older.readings and not older.unanswered and older.answers[0].decided
+        assert newer.unanswered == newer.readings and not newer.answers
+        records = list_doubtful_records(session, newer, newer.doubt.check)
+        certificates, _ = list_papers_of_records(session, records)
+        assert {each.customer for each in records} == {"Harbour Row Offices", "Low Mill Care Home"}
+        assert {each.visit_id for each in records} == set(certificates)
+        assert list_doubts_of_visit(session, int(found[1])) == []
+        assert not list_worries(facts_of_standing(session, newer.instrument), date.today())
+    database.close()
+
+
+def test_a_booked_visit_takes_two_days_in_a_row(demo: tuple[Path, str]) -> None:
+    folder, _ = demo
+    database = Database(f"sqlite:///{folder / 'ohmstead.db'}")
+    with database.reading() as session:
+        today = date.today()
+        [visit] = [row for row in list_planned_visits(session, today, today + timedelta(days=20)) if row.last_on]
+        assert visit.customer.name == "Saltgate Brewery" and visit.state == "booked"
+        assert [each.minutes for each in visit.held] == [180, 180]
+        # Bank holidays may lie between the two.
+        assert today < visit.booked_on and visit.until - visit.booked_on <= timedelta(days=7)
     database.close()
 
 
