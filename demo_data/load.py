@@ -6,7 +6,7 @@ passwords and tokens, which are random.
 
 import secrets
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -26,6 +26,7 @@ from app.actions import (
     visits,
 )
 from app.actions.certificates import issue_certificate
+from app.actions.deeds import Deed
 from app.actions.drafts import draft_invoice_of_visits
 from app.actions.invoices import change_draft, draft_invoice, issue_invoice
 from app.actions.labels import add_label_sheet
@@ -56,6 +57,7 @@ from demo_data.instruments import calibrate, check_instruments, decide_on_old_do
 from demo_data.intervals import Drifts, decide_in_demo, drift_entries, list_demo_decisions
 from demo_data.money import settle_demo
 from demo_data.on_site import work_on_the_spot
+from demo_data.pace import after_next_item
 from demo_data.papers import paper_demo
 from demo_data.planning import plan_in_demo
 from demo_data.progress import Progress
@@ -254,8 +256,9 @@ def _work_past_visit(demo: Demo, day: date, place: Place) -> None:
         visit_id = visits.book_visit(deed, booking).id
         _mend_what_failed(demo, deed, place)
     demo.go_to(day, 9)
-    _work_visit(demo, visit_id, technician)
-    demo.go_to(day, 16, 30)
+    ended = _work_visit(demo, visit_id, technician)
+    demo.go_to(ended.today, 16, 30)
+    demo.now = max(demo.now, ended.now + timedelta(minutes=10))
     with demo.desk.doing(technician) as deed:
         visits.finish_visit(deed, visit_id)
     certificate_id = issue_certificate(demo.desk.at_this_moment(), demo.owner, visit_id, patience=0)
@@ -304,14 +307,18 @@ def _paying(demo: Demo, invoice_id: int, paid_on: date) -> Callable[[], None]:
     return pay
 
 
-def _work_visit(demo: Demo, visit_id: int, technician: Person, share: float = 1.0, failing: int | None = None) -> None:
-    """Start a visit and record a share of its items; failing names the place in the list of the one that fails."""
+def _work_visit(demo: Demo, visit_id: int, technician: Person, share: float = 1.0, failing: int | None = None) -> Deed:
+    """Start a visit and record a share of its items, on the days for which it is booked; gives the last deed.
+
+    failing names the place in the list of the one that fails.
+    """
     with demo.desk.doing(technician) as deed:
         visit = visits.start_visit(deed, visit_id)
         rulebook = rulebook_named(visit.rulebook_id)
         rows = list_visit_items(deed.session, visit_id)
+        later = [each.day for each in visit.held[1:]]
         for place, row in enumerate(rows[: round(len(rows) * share)]):
-            deed = replace(deed, now=deed.now + _minutes_for(demo, row.kind))
+            deed = after_next_item(deed, demo.pace, row.kind, later, demo.settings.time_zone)
             drift = demo.drifts.value_for(row, visit.premises.name)
             if failing is None and drift is None and demo.luck.random() < 0.012:
                 readings.leave_item(deed, visit_id, row.item_id, demo.luck.choice(list(NotTested)[:3]), "")
@@ -320,12 +327,7 @@ def _work_visit(demo: Demo, visit_id: int, technician: Person, share: float = 1.
             entries, remedy = invent_entries(row.item.facts, rulebook, demo.luck, luck)
             entries = drift_entries(entries, drift) if drift else entries
             readings.record_item(deed, visit_id, row.item_id, entries, remedy=remedy)
-
-
-def _minutes_for(demo: Demo, kind: str) -> timedelta:
-    """How long an item took: leads and cords are quicker than the rest."""
-    usual = 115 if "lead" in kind or "cord" in kind else 160
-    return timedelta(seconds=round(usual * demo.pace.uniform(0.6, 1.5)))
+        return deed
 
 
 def _decide_intervals(demo: Demo, past_days: bool) -> None:
