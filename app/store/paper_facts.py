@@ -56,6 +56,7 @@ from app.store.photos import PhotoRow, list_photos
 from app.store.premises import PremisesRow
 from app.store.reading_histories import list_visit_histories
 from app.store.readings import ReadingRow, RoundRow, VisitItemRow, list_visit_items
+from app.store.rounds import find_what_was_found
 from app.store.visits import facts_for_judging, get_visit
 
 
@@ -87,6 +88,7 @@ def facts_for_certificate(
     """Everything the certificate of a visit says, or that of one item alone. address is that of this Ohmstead."""
     visit = get_visit(session, visit_id)
     rows = [row for row in list_visit_items(session, visit_id) if item_id in (None, row.item_id)]
+    find_what_was_found(session, rows)
     judging = facts_for_judging(visit)
     rulebook = judging.rulebook
     days = [row.tested_on for row in rows if row.tested_on]

@@ -2,9 +2,10 @@
 
 from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 from sqlalchemy import delete, select, update
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, joinedload, selectinload
 from sqlalchemy.orm.attributes import flag_modified
 
 from app.rules.verdicts import Verdict
@@ -13,6 +14,31 @@ from app.store.readings import ReadingRow, RoundRow, VisitItemRow
 
 #: Positions of an earlier set lie so far below those of the newest, set by set, so that none meet.
 STEP = 1000
+
+
+def find_what_was_found(session: Session, rows: Sequence[VisitItemRow]) -> None:
+    """Fetch the readings and defects of several items of a visit at once, with those of before each was put right on
+    the spot, and who tested: a few questions for all of them, where otherwise each would ask its own.
+    """
+    parts = (
+        selectinload(VisitItemRow.readings),
+        selectinload(VisitItemRow.defects),
+        selectinload(VisitItemRow.rounds).selectinload(RoundRow.readings),
+        selectinload(VisitItemRow.rounds).selectinload(RoundRow.defects),
+        joinedload(VisitItemRow.tested_by),
+    )
+    _find(session, rows, *parts)
+
+
+def find_defects_and_rounds(session: Session, rows: Sequence[VisitItemRow]) -> None:
+    """The same without any readings, for pages that only name what is wrong."""
+    rounds = selectinload(VisitItemRow.rounds)
+    _find(session, rows, selectinload(VisitItemRow.defects), rounds.selectinload(RoundRow.defects))
+
+
+def _find(session: Session, rows: Sequence[VisitItemRow], *parts: Any) -> None:
+    query = select(VisitItemRow).where(VisitItemRow.id.in_([row.id for row in rows])).options(*parts)
+    session.scalars(query).all()
 
 
 def list_rounds_of(session: Session, visit_ids: Sequence[int]) -> list[tuple[RoundRow, str]]:

@@ -33,6 +33,7 @@ from app.store.photos import list_photos
 from app.store.premises import get_premises, list_premises
 from app.store.quotes import get_quote
 from app.store.readings import count_progress_of, list_visit_items
+from app.store.rounds import find_defects_and_rounds
 from app.store.saved_views import list_saved_views
 from app.store.share_links import list_share_links
 from app.store.visits import (
@@ -302,6 +303,7 @@ def _visit_context(session: Session, desk: TheDesk, person: Person, visit_id: in
     visit = get_visit(session, visit_id)
     progress = count_progress_of(session, [visit.id])[visit.id]
     rows = list_visit_items(session, visit.id)
+    find_defects_and_rounds(session, rows)
     context: dict[str, Any] = {
         "visit": visit,
         "progress": progress,

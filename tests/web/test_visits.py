@@ -2,12 +2,17 @@
 
 from datetime import timedelta
 
-from app.actions import instruments, readings
+from app.actions import instruments, items, readings, visits
 from app.actions.deeds import Desk
+from app.actions.remedies import put_right
 from app.rules.instruments import InstrumentDetails
+from app.rules.remedies import Change, PutRight
 from app.rules.visits import NotTested
+from app.store.paper_facts import facts_for_certificate
 from app.store.visits import get_visit, list_visits
 from tests.cast import BrowseAs, Clock, World
+from tests.finished_visits import GOOD, LOOKED_AT, earth, work_through
+from tests.questions import hearing
 from tests.web.page_text import fields_of, words_of
 from tests.web.visit_sheets import begin
 
@@ -233,3 +238,31 @@ def test_the_calendar_of_days_is_narrowed_by_day(browse_as: BrowseAs, world: Wor
     tomorrow = (clock.today + timedelta(days=1)).isoformat()
     assert "No visit found" in words_of(browse.get("/visits", params={"day": tomorrow}))
     assert "Saltgate" in words_of(browse.get("/visits", params={"day": clock.today.isoformat()}))
+
+
+def test_page_and_paper_of_a_visit_ask_no_more_for_many_items(desk: Desk, browse_as: BrowseAs, world: World) -> None:
+    """A visit of hundreds of items must not ask the database for each: half of them failed, one was put right."""
+    bad = ([LOOKED_AT, earth("0.42")], *GOOD[1:])
+    work_through(desk, world.technician, world.visit_id, bad)
+    with desk.doing(world.office) as deed:
+        more = [items.copy_item(deed, world.other_item_ids[0]).id for _ in range(5)]
+        visits.start_visit(deed, world.other_visit_id)
+        for item_id, entries in zip([*world.other_item_ids, *more], [*bad, *bad[:1] * 5], strict=True):
+            readings.record_item(deed, world.other_visit_id, item_id, entries)
+        put_right(deed, world.other_visit_id, more[0], PutRight(Change.OTHER, words="The earth tightened"))
+        readings.record_item(deed, world.other_visit_id, more[0], GOOD[0])
+        visits.finish_visit(deed, world.other_visit_id)
+    browse = browse_as(world.technician)
+    pages, papers = [], []
+    for visit_id in (world.visit_id, world.other_visit_id):
+        with hearing(browse.app.state.desk) as asked:
+            assert browse.get(f"/visits/{visit_id}").status_code == 200
+        pages.append(asked)
+        with hearing(desk) as asked, desk.reading_only() as session:
+            facts_for_certificate(
+                session, visit_id, number="C-1", code="x", address="", by=world.owner, now=desk.now, today=desk.today
+            )
+        papers.append(asked)
+    # What was put right takes a few more, whatever the number of items.
+    for few, many in (pages, papers):
+        assert len(many) - len(few) <= 3, many
