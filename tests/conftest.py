@@ -17,6 +17,7 @@ from tests.scratch import use_memory
 from tests.servers import app_server
 from tests.skips import pytest_sessionfinish, pytest_sessionstart, pytest_terminal_summary
 from tests.standing import standing, standing_all_along
+from tests.statements import share_statements
 
 __all__ = [
     "app_server",
@@ -46,3 +47,4 @@ __all__ = [
 ]
 
 use_memory()
+share_statements()
