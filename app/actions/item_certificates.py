@@ -102,8 +102,10 @@ def _test_of(deed: Deed, item_id: int, visit_id: int | None) -> VisitItemRow:
     """The test that is meant: at a visit, else the newest of a visit that is finished. Refuses where there is none."""
     if visit_id is not None:
         test = get_visit_item(deed.session, visit_id, item_id)
-        if test.visit.state != VisitState.FINISHED or test.tested_on is None or not test.verdict:
+        if test.visit.state != VisitState.FINISHED:
             raise Refused("A certificate is of a test at a finished visit; this one is not finished.")
+        if test.tested_on is None or not test.verdict:
+            raise Refused("The item was not tested at this visit, so there is nothing to certify.")
         return test
     item = get_item(deed.session, item_id)
     for test in list_item_history(deed.session, item_id):
@@ -180,8 +182,10 @@ def _correcting(deed: Deed, old: PaperRow) -> tuple[VisitItemRow, str, int]:
     if refused := may_revise(old.standing, old.number, _newest(deed, old), changes=1):
         raise Refused(refused)
     test = old.visit_item
-    if test.visit.state != VisitState.FINISHED or test.tested_on is None or not test.verdict:
+    if test.visit.state != VisitState.FINISHED:
         raise Refused("A correction is issued when the visit is finished; this one is " + test.visit.state + ".")
+    if test.tested_on is None or not test.verdict:
+        raise Refused(f"The item was left out of the visit in the end. Make certificate {old.number} void instead.")
     try:
         _check_test(deed, test, Purpose(old.purpose))
     except Refused as against:

@@ -9,11 +9,12 @@ from sqlalchemy.exc import OperationalError
 
 from app.actions import items, visits
 from app.actions.deeds import Deed, Desk
+from app.actions.item_certificates import issue_item_certificate, revise_item_certificate
 from app.actions.readings import leave_item, record_item
 from app.actions.remedies import put_right
 from app.rules.items import ItemState
 from app.rules.remedies import Change, PutRight
-from app.rules.verdicts import Verdict
+from app.rules.verdicts import Refused, Verdict
 from app.rules.visits import Booking, NotTested
 from app.store.database import Database
 from app.store.items import DefectRow, get_item, list_open_defects
@@ -104,6 +105,20 @@ def test_a_pass_of_the_day_before_is_taken_back_too(desk: Desk, world: World, cl
     record(desk, world, second, [LOOKED_AT, earth("0.30")])
     with desk.reading_only() as session:
         assert len(list_open_defects(session, world.item_ids[0])) == 2
+
+
+def test_the_certificate_of_an_item_that_was_left_out_in_the_end_is_made_void(desk: Desk, world: World) -> None:
+    begin_worked_through(desk, world.technician, world.visit_id)
+    paper_id = issue_item_certificate(desk, world.office, world.item_ids[0])
+    with desk.doing(world.office) as deed:
+        visits.reopen_visit(deed, world.visit_id, "It was another kettle")
+    leave(desk, world, world.visit_id)
+    with desk.doing(world.office) as deed:
+        visits.finish_visit(deed, world.visit_id)
+    with pytest.raises(Refused, match="left out of the visit in the end. Make certificate .* void"):
+        revise_item_certificate(desk, world.office, paper_id, "It was another kettle")
+    with pytest.raises(Refused, match="not tested at this visit"):
+        issue_item_certificate(desk, world.office, world.item_ids[0], visit_id=world.visit_id)
 
 
 def test_an_item_put_right_and_left_out_after_all_stays_failed(desk: Desk, world: World) -> None:
