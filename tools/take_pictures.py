@@ -34,7 +34,7 @@ def take_pictures(folder: Path) -> None:
         office = sign_in(browser, "office", app.address, "ines", password[1])
         take(office, "/", "home")
         take(office, "/premises/1", "register")
-        take(office, "/planner", "planner")
+        take(office, "/planner?view=month", "planner")
         take(office, "/pictures", "pictures")
         take(office, "/rulebooks/compare?one=uk-2012&two=en-50699&open=yes", "rulebooks")
         take(office, "/evidence", "evidence")
