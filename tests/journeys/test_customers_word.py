@@ -66,7 +66,7 @@ def test_a_word_from_a_phone_reaches_the_office_and_a_test_closes_the_defect(
         office.get_by_role("button", name="Sign in").click()
         office.get_by_role("link", name="Said to be put right: 0002 Drill").click()
         expect(office.get_by_text("New cord, by our electrician")).to_be_visible()
-        assert office.get_by_alt_text("Photo sent by Ada Lomas").evaluate("picture => picture.naturalWidth") == 900
+        expect(office.get_by_alt_text("Photo sent by Ada Lomas")).to_have_js_property("naturalWidth", 900)
         task = office.url
 
         with desk.doing(world.office) as deed:
