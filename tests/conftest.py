@@ -16,7 +16,7 @@ from tests.long_runs import pytest_addoption, pytest_collection_modifyitems, pyt
 from tests.scratch import use_memory
 from tests.servers import app_server
 from tests.skips import pytest_sessionfinish, pytest_sessionstart, pytest_terminal_summary
-from tests.standing import standing, standing_all_along
+from tests.standing import network, standing, standing_all_along
 from tests.statements import share_statements
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "database_url",
     "desk",
     "empty_postgres_url",
+    "network",
     "open_page",
     "open_page_that_keeps_nothing",
     "postgres_cluster",

@@ -15,6 +15,7 @@ from app.actions.deeds import Desk
 from app.store.database import Database
 from tests.cast import LONDON, World, make_world
 from tests.kept_rows import Rows, as_kept, keep_rows, put_rows_in
+from tests.networks import Network, network_before
 from tests.servers import RunningApp, running_app
 
 
@@ -47,6 +48,13 @@ def standing(standing_all_along: StandingOffice) -> StandingOffice:
     """The office of this module, emptied."""
     standing_all_along.empty()
     return standing_all_along
+
+
+@pytest.fixture
+def network(standing: StandingOffice) -> Iterator[Network]:
+    """A network before the office of this module, that can fail."""
+    with network_before(standing.app.address) as network:
+        yield network
 
 
 def desk_at(url: str, folder: Path) -> Desk:

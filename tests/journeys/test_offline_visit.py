@@ -1,6 +1,5 @@
 """A visit without the network in a real browser: nothing lost, nothing twice, whatever is killed, lost or doubled."""
 
-from collections.abc import Iterator
 from itertools import cycle
 
 import pytest
@@ -8,7 +7,7 @@ from playwright.sync_api import expect
 
 from tests.browser import OpenPage
 from tests.journeys.tablets import Office, enter, make_office, open_pack, send_all, sign_in, waiting
-from tests.networks import Network, network_before
+from tests.networks import Network
 from tests.standing import StandingOffice
 
 ITEMS = 60
@@ -17,12 +16,6 @@ ITEMS = 60
 @pytest.fixture
 def office(standing: StandingOffice) -> Office:
     return make_office(standing.desk, ITEMS)
-
-
-@pytest.fixture
-def network(office: Office, standing: StandingOffice) -> Iterator[Network]:
-    with network_before(standing.app.address) as network:
-        yield network
 
 
 def test_sixty_items_without_the_network_and_none_lost_or_doubled(

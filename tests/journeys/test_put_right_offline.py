@@ -2,7 +2,6 @@
 is back, and then at the office in the order in which it was done.
 """
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,7 +11,7 @@ from app.store.photos import list_photos_of_visit
 from app.store.readings import get_visit_item
 from tests.browser import OpenPage
 from tests.journeys.tablets import INSULATION, Office, make_office, open_pack, send_all, sign_in, waiting
-from tests.networks import Network, network_before
+from tests.networks import Network
 from tests.pictures import jpeg_segments, photo
 from tests.standing import StandingOffice
 
@@ -20,12 +19,6 @@ from tests.standing import StandingOffice
 @pytest.fixture
 def office(standing: StandingOffice) -> Office:
     return make_office(standing.desk, 3)
-
-
-@pytest.fixture
-def network(office: Office, standing: StandingOffice) -> Iterator[Network]:
-    with network_before(standing.app.address) as network:
-        yield network
 
 
 def fail_the_drill(page: Page, tmp_path: Path) -> None:

@@ -2,7 +2,6 @@
 check stands in for another.
 """
 
-from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 
@@ -17,7 +16,7 @@ from app.store.readings import get_visit_item
 from tests.browser import OpenPage
 from tests.cast import LEAD
 from tests.journeys.tablets import EARTH, Office, make_office, open_pack, send_all, sign_in, waiting
-from tests.networks import Network, network_before
+from tests.networks import Network
 from tests.standing import StandingOffice
 
 
@@ -32,12 +31,6 @@ def office(standing: StandingOffice) -> Office:
             deed, item.id, ItemDetails(item.number, "Extension lead", item.location_id, facts=block), item.version
         )
     return office
-
-
-@pytest.fixture
-def network(office: Office, standing: StandingOffice) -> Iterator[Network]:
-    with network_before(standing.app.address) as network:
-        yield network
 
 
 def test_an_outlet_and_a_reason_are_named_without_the_network(

@@ -1,7 +1,6 @@
 """What a tablet keeps, and for how long: sign-ins that end, wrong clocks, full storage, files, prepared visits."""
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -13,7 +12,7 @@ from app.store.readings import get_visit_item, list_visit_items
 from app.store.visits import get_visit
 from tests.browser import OpenPage
 from tests.journeys.tablets import INSULATION, Office, enter, make_office, open_pack, send_all, sign_in, waiting
-from tests.networks import Network, network_before
+from tests.networks import Network
 from tests.standing import StandingOffice
 
 DAY_MS = 86_400_000
@@ -22,12 +21,6 @@ DAY_MS = 86_400_000
 @pytest.fixture
 def office(standing: StandingOffice) -> Office:
     return make_office(standing.desk, 5)
-
-
-@pytest.fixture
-def network(office: Office, standing: StandingOffice) -> Iterator[Network]:
-    with network_before(standing.app.address) as network:
-        yield network
 
 
 def begin_offline(page: Page, office: Office, network: Network, entries: int) -> None:
