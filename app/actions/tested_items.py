@@ -72,7 +72,7 @@ def settle_test(
         change_defects_to_closed(deed.session, item.id, tested_on)
         settle_word_by_test(deed, item.id, row.tested_at or deed.now, passed=True)
     elif passed_on is not None:
-        _stand_as_before(deed, row, item)
+        _stand_as_before(deed, row, item, *_tested_before(deed, row))
     deed.session.flush()
     deed.session.expire(row, ["defects"])
 
@@ -82,21 +82,22 @@ def take_back_test(deed: Deed, row: VisitItemRow) -> None:
     item, tested_on = row.item, row.tested_on or deed.today
     if find_later_test(deed.session, item.id, row.id, tested_on) is not None:
         return
+    before_on, before = _tested_before(deed, row)
     if row.verdict == Verdict.PASS:
         change_defects_to_open(deed.session, item.id, tested_on)
-        _stand_as_before(deed, row, item)
-    item.last_tested_on, item.last_verdict = _tested_before(deed, row)
+        _stand_as_before(deed, row, item, before_on, before)
+    item.last_tested_on, item.last_verdict = before_on, before
 
 
-def _stand_as_before(deed: Deed, row: VisitItemRow, item: ItemRow) -> None:
-    """Give an item back the state and the due day that a pass at this visit took from it.
+def _stand_as_before(deed: Deed, row: VisitItemRow, item: ItemRow, tested_on: date | None, verdict: str | None) -> None:
+    """Give an item back the state and the due day that a pass at this visit took from it. tested_on and verdict are
+    those of the test before.
 
     Its defects say whether it is out of use; that somebody took it out of use by hand, without a test, is not known any
     more.
     """
     if item.state == ItemState.WITHDRAWN:
         return
-    tested_on, verdict = _tested_before(deed, row)
     failed = verdict == Verdict.FAIL
     if failed or any(not defect.recalled for defect in list_open_defects(deed.session, item.id)):
         failed_on = tested_on if failed else row.tested_on

@@ -209,11 +209,9 @@ def _insulation(item: ItemFacts) -> Step:
 
 WHEN_NOT_POSSIBLE = "where the insulation test cannot be done, is refused, or could harm the item"
 WHEN_ELECTRONIC = "for electronic and IT equipment that the insulation test could harm"
-#: It sees nothing behind a switch or relay, so it needs proof that the insulation holds (from memory).
-WHEN_SUBSTITUTE = "where all of the insulation is reached without the mains, and the insulation test was passed"
-
-
 WITHOUT_MAINS = "all of the insulation is reached without the mains"
+#: It sees nothing behind a switch or relay, so it needs proof that the insulation holds (from memory).
+WHEN_SUBSTITUTE = f"where {WITHOUT_MAINS}, and the insulation test was passed"
 _REASONS = {
     WHEN_NOT_POSSIBLE: (
         "the insulation test cannot be done",

@@ -106,8 +106,9 @@ def judge_entry(entry: Entry, item: ItemFacts, rulebook: Rulebook, decision: Dec
         entry.check, item, rulebook, multiple=entry.multiple, temperature_c=entry.conductor_c, point=entry.point
     )  # fmt: skip
     if entry.check is Check.LOAD:
-        limit = _limit_load(limit, entry.reading.unit, item)
-    unit = limit.unit if limit is not None else _home_unit(entry)
+        limit = _as_told(limit, entry.reading.unit, item)
+    home = entry.reading.unit if entry.check is Check.LOAD else UNITS.get(entry.check)
+    unit = limit.unit if limit is not None else home
     if unit is None:
         raise ValueError(f"The {entry.check.word} has no number: say pass or fail.")
     if entry.check is Check.RCD_TRIP_TIME and (entry.multiple is None or item.rcd is None):
@@ -133,18 +134,11 @@ def judge_entry(entry: Entry, item: ItemFacts, rulebook: Rulebook, decision: Dec
     return _judge_against(entry, limit, net, shown, decision)
 
 
-def _limit_load(limit: Limit | None, unit: Unit, item: ItemFacts) -> Limit | None:
+def _as_told(limit: Limit | None, unit: Unit, item: ItemFacts) -> Limit | None:
     """A load told in watts is compared in watts, one in amperes with the rated current."""
     if unit.dimension == Unit.AMP.dimension:
         return limit_load_current(item)
     return replace(limit, unit=Unit.WATT) if limit is not None and unit in (Unit.WATT, Unit.KILOWATT) else limit
-
-
-def _home_unit(entry: Entry) -> Unit | None:
-    """The unit in which a reading without a limit is told."""
-    home = UNITS.get(entry.check)
-    told = entry.reading.unit if entry.reading is not None else home
-    return told if entry.check is Check.LOAD else home
 
 
 def _judge_against(entry: Entry, limit: Limit, net: Reading, shown: str, decision: Decision) -> CheckVerdict:

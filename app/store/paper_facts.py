@@ -38,7 +38,7 @@ from app.rules.paper_remarks import (
 )
 from app.rules.people import Person
 from app.rules.points import parse_measured_point
-from app.rules.quantities import Bound, Reading, Unit, convert_number, describe_number
+from app.rules.quantities import Bound, Unit, convert_number, describe_number
 from app.rules.reading_histories import TrendWarning, list_trend_warnings
 from app.rules.verdicts import FAILED, GOOD, Outcome, Verdict
 from app.rules.visits import NotTested
@@ -296,7 +296,7 @@ def _why_not_tested(row: VisitItemRow) -> str:
 
 
 def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
-    value = facts_value_text(row)
+    value = row.measured
     said_as_defect = any(defect.found == row.note for defect in defects)
     # Why a check stands in for another is said once, in the remarks.
     said_as_remark = row.check in CURRENTS and row.outcome in GOOD
@@ -315,11 +315,6 @@ def _reading(row: ReadingRow, defects: list[DefectRow]) -> ReadingFacts:
         house=has_house_limit(row.working),
         jumped=not row.steady,
     )
-
-
-def facts_value_text(row: ReadingRow) -> str:
-    """The value as it was judged, with its unit; nothing where none was measured."""
-    return Reading(row.net, Unit(row.unit), Bound(row.bound)).text if row.net is not None else ""
 
 
 def _point(row: ReadingRow) -> str:

@@ -14,7 +14,7 @@ from app.rules.fault_words import describe_beside
 from app.rules.items import ItemState
 from app.rules.judging import Judging, MeasuredBefore
 from app.rules.quantities import Bound, Reading, Unit, convert_number
-from app.rules.verdicts import FAILED
+from app.rules.verdicts import FAILED, Outcome
 from app.rules.visits import Progress
 from app.store.database import STRICT, Base, Missing
 from app.store.equipment_types import FactsColumns
@@ -155,11 +155,21 @@ class ReadingRow(Base):
     @property
     def brief(self) -> str:
         """The reading alone with where it was taken: "outlet 2: 0.12 Ω"; nothing where none was measured."""
-        if self.net is None:
+        if not self.measured:
             return ""
         phase = f" at {self.phase_deg}°" if self.phase_deg is not None else ""
         point = f"{self.point}: " if self.point else ""
-        return f"{point}{Reading(self.net, Unit(self.unit), Bound(self.bound)).text}{phase}"
+        return f"{point}{self.measured}{phase}"
+
+    @property
+    def measured(self) -> str:
+        """The reading as it was judged, with its unit: "> 20 MΩ"; nothing where none was measured."""
+        return Reading(self.net, Unit(self.unit), Bound(self.bound)).text if self.net is not None else ""
+
+    @property
+    def is_plain_pass(self) -> bool:
+        """Whether its outcome says everything: seen and right, without a number."""
+        return self.value is None and self.outcome == Outcome.PASS and self.check != Check.RCD_TRIP_TIME
 
     @property
     def net(self) -> Decimal | None:

@@ -26,7 +26,7 @@ from app.store.doubts import (
     list_doubtful_records,
     list_papers_of_records,
 )
-from app.store.paper_facts import facts_limit_text, facts_margin_text, facts_value_text
+from app.store.paper_facts import facts_limit_text, facts_margin_text
 from app.web.fields import Form
 from app.web.filters import show_check
 from app.web.kit import Asked, Doing, Reading, Sent, TheDesk, ask_again, attachment, go, page
@@ -171,7 +171,7 @@ def _line(each: DoubtfulRecord, papers: dict[int, tuple[int, str]]) -> RecordLin
         description=each.description,
         location=each.location,
         check=f"{show_check(each.check)}{point}",
-        value=facts_value_text(row),
+        value=row.measured,
         limit=facts_limit_text(row),
         margin=facts_margin_text(row),
         outcome=row.outcome,

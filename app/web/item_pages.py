@@ -24,12 +24,11 @@ from app.rules.intervals import describe_due, judge_due, next_due, suggest_inter
 from app.rules.items import ItemState, next_number
 from app.rules.judging import describe_own_gap, list_steps
 from app.rules.limits import OUTPUT, has_output_point, limit_for
-from app.rules.quantities import Bound, Unit, describe_number
-from app.rules.quantities import Reading as MeasuredValue
+from app.rules.quantities import describe_number
 from app.rules.rcds import list_trip_tests
 from app.rules.recalls import HitState
 from app.rules.rulebooks import RULEBOOKS, Rulebook
-from app.rules.verdicts import Mistakes, Outcome
+from app.rules.verdicts import Mistakes
 from app.rules.visits import VisitState
 from app.store.items import ItemRow, get_item, list_item_numbers, list_open_defects
 from app.store.journal import list_journal
@@ -222,7 +221,6 @@ def _when(step: Step) -> str:
 
 
 def _recorded(row: ReadingRow) -> RecordedCheck:
-    value = MeasuredValue(row.net, Unit(row.unit), Bound(row.bound)).text if row.net is not None else ""
     parts = [
         Check(row.check).word,
         "" if row.check == Check.VISUAL else row.point,
@@ -232,8 +230,8 @@ def _recorded(row: ReadingRow) -> RecordedCheck:
             f"{describe_number(row.multiple)} ×" + (f" at {row.phase_deg}°" if row.phase_deg is not None else "")
         )
     name = ", ".join(part for part in parts if part)
-    plain = row.value is None and row.outcome == Outcome.PASS and row.check != Check.RCD_TRIP_TIME
-    return RecordedCheck(name[0].upper() + name[1:], value, row.outcome, "" if plain else row.beside)
+    working = "" if row.is_plain_pass else row.beside
+    return RecordedCheck(name[0].upper() + name[1:], row.measured, row.outcome, working)
 
 
 def _interval_of(row: ItemRow) -> dict[str, Any]:

@@ -57,6 +57,7 @@ def show_pack(
     photos = _photos(session, visit)
     form = Form.showing(**show_new_values(session, visit, None, None, empty))
     standing = facts_of_standing(session, visit.instrument)
+    shared = _shared(visit)
     told = {
         "visit": visit.id,
         "state": visit.state,
@@ -77,8 +78,8 @@ def show_pack(
         "new": _html(request, "readings/new.html", form=form, **show_new_context(session, visit, form)),
         "new_type": _html(request, "readings/new_type.html", visit=visit, types=types, carried=empty),
         "put_right": _put_right(request, visit),
-        "items": [_item(row, visit, photos) for row in rows],
-        "types": [_type(kind, visit) for kind in types],
+        "items": [_item(row, shared, photos) for row in rows],
+        "types": [_type(kind, shared) for kind in types],
         "numbers": taken,
         "free": _free_numbers(numbers),
     }
@@ -96,8 +97,8 @@ def show_screens(
     visit, rows = _as_started(desk, person, session, visit_id)
     items, types = _ids(asked, "items"), _ids(asked, "types")
     wanted = [row for row in rows if row.item_id in items]
-    photos = _photos(session, visit)
-    screens = [_screen(request, session, row) | {"mark": _item(row, visit, photos)["mark"]} for row in wanted]
+    shared, photos = _shared(visit), _photos(session, visit)
+    screens = [_screen(request, session, row) | {"mark": _item(row, shared, photos)["mark"]} for row in wanted]
     return JSONResponse({"items": screens, "types": [_type_screen(request, session, visit, each) for each in types]})
 
 
@@ -149,7 +150,7 @@ def _photos(session: Session, visit: VisitRow) -> dict[int, list[int]]:
     return {row_id: [photo.id for photo in photos] for row_id, photos in found.items()}
 
 
-def _item(row: VisitItemRow, visit: VisitRow, photos: dict[int, list[int]]) -> dict[str, Any]:
+def _item(row: VisitItemRow, shared: list[Any], photos: dict[int, list[int]]) -> dict[str, Any]:
     item, own = row.item, photos.get(row.id, [])
     return {
         "id": row.item_id,
@@ -161,15 +162,15 @@ def _item(row: VisitItemRow, visit: VisitRow, photos: dict[int, list[int]]) -> d
         "verdict": row.verdict or "",
         "version": row.version,
         "photos": own,
-        "mark": _mark(row.item_id, row.version, item.version, row.id, own, _of(visit)),
+        "mark": _mark(row.item_id, row.version, item.version, row.id, own, shared),
     }
 
 
-def _type(kind: EquipmentTypeRow, visit: VisitRow) -> dict[str, Any]:
-    return {"id": kind.id, "name": kind.name, "mark": _mark(kind.id, kind.version, _of(visit))}
+def _type(kind: EquipmentTypeRow, shared: list[Any]) -> dict[str, Any]:
+    return {"id": kind.id, "name": kind.name, "mark": _mark(kind.id, kind.version, shared)}
 
 
-def _of(visit: VisitRow) -> list[Any]:
+def _shared(visit: VisitRow) -> list[Any]:
     """What every screen of a visit hangs on."""
     method = [visit.lead_ohms, visit.both_ways, visit.conductor_c]
     judged = [visit.rulebook_id, visit.decision_rule, visit.house_limits, visit.rulebook_settings, visit.dielectric_by]
@@ -210,7 +211,7 @@ def _type_screen(request: Request, session: Session, visit: VisitRow, type_id: i
     item = _new_item(visit, kind)
     screen = _screen(request, session, _unsaved(visit, item, item.location))
     like = {name: value for name, value in Form.showing(**values).values.items() if name != "number"}
-    return screen | {"id": kind.id, "like": like, "mark": _type(kind, visit)["mark"]}
+    return screen | {"id": kind.id, "like": like, "mark": _type(kind, _shared(visit))["mark"]}
 
 
 def _new_item(visit: VisitRow, kind: EquipmentTypeRow) -> ItemRow:
